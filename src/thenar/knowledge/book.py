@@ -1,0 +1,289 @@
+"""The book of knowledge: every rule, line and table with its sources, in one numbered edition."""
+
+import hashlib
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+from thenar.knowledge.decision import DecisionRule, DecisionTable
+from thenar.knowledge.entries import (
+    Citation,
+    Dated,
+    Entry,
+    KnowledgeError,
+    Line,
+    Rule,
+    Source,
+    Value,
+)
+from thenar.knowledge.files import (
+    AdviceFile,
+    DecisionFile,
+    Edition,
+    Named,
+    SiteFile,
+    ValuesFile,
+    read_editions,
+    read_file,
+    read_sources,
+)
+
+FOLDER = Path(__file__).parent
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """All knowledge of one edition. Make one with `load`."""
+
+    edition: str
+    editions: tuple[Edition, ...]
+    digest: str
+    files: tuple[Named, ...]
+    sources: dict[str, Source]
+    rules: dict[str, Rule]
+    lines: dict[str, Line]
+    tables: dict[str, DecisionTable]
+    entries: dict[str, Entry]
+
+    def rule(self, rule_id: str) -> Rule:
+        """The rule of that id."""
+        if rule_id not in self.rules:
+            raise unknown_entry(rule_id)
+        return self.rules[rule_id]
+
+    def entry(self, entry_id: str) -> Entry:
+        """Any rule, line or decision, ready to show."""
+        if entry_id not in self.entries:
+            raise unknown_entry(entry_id)
+        return self.entries[entry_id]
+
+    def cite(self, cited: Value | Line | DecisionRule) -> Citation:
+        """The citation of a value, a line or a decision rule."""
+        return Citation(cited.source, self.sources[cited.source], cited.locator, cited.known_as)
+
+    def lines_about(self, topic: str) -> tuple[Line, ...]:
+        """Advice lines of one topic, in the file's order."""
+        return tuple(line for line in self.lines.values() if line.topic == topic)
+
+    def overdue_on(self, today: date) -> tuple[Named, ...]:
+        """Files whose review is overdue."""
+        return tuple(named for named in self.files if named.content.reviewed.due < today)
+
+    def verify(self, today: date) -> None:
+        """Raise KnowledgeError where a review has lapsed or the content differs from its edition.
+
+        Loading never refuses an overdue file, so that a clinic does not stop at midnight; this check does,
+        and pages show a notice.
+        """
+        late = [f"{named.name}: reviewed.due is {named.content.reviewed.due}" for named in self.overdue_on(today)]
+        if late:
+            raise KnowledgeError(
+                what=f"Review is overdue. {'; '.join(late)}.",
+                why="Guidance changes; a rule nobody has looked at may be out of date.",
+                todo="Check the file against its sources, then set `reviewed` to today and a new `due`.",
+            )
+        if self.editions[-1].digest != self.digest:
+            raise KnowledgeError(
+                what=f"The knowledge files differ from edition {self.editions[-1].number}.",
+                why="Stored results name an edition; the same number must always mean the same rules.",
+                todo=f'Add an edition to editions.toml with digest = "{self.digest}" and say what changed.',
+            )
+
+
+def unknown_entry(entry_id: str) -> KnowledgeError:
+    """The error for an id that no file has."""
+    return KnowledgeError(
+        what=f"There is no rule {entry_id!r}.",
+        why="Nothing can be shown or computed without it.",
+        todo="`thenar knowledge list` shows every id.",
+    )
+
+
+@cache
+def load(site_file: Path | None = None) -> Book:
+    """Read every shipped file, then the site's own file over them.
+
+    Parameters
+    ----------
+    site_file
+        A site's own values and wording, in the same form.
+
+    Raises
+    ------
+    KnowledgeError
+        With file and key, for anything that can't be read or does not fit together.
+
+    Examples
+    --------
+    >>> load().rule("severity.band.clear").says
+    'Score at which hands are called clear.'
+    """
+    sources = read_sources(FOLDER / "sources.toml")
+    editions = read_editions(FOLDER / "editions.toml")
+    files = tuple(Named(name, read_file(FOLDER / name, name)) for name in shipped_files())
+    edition = editions[-1].number
+    if site_file is not None:
+        files, sources = _with_site(files, sources, site_file)
+        edition += f"+site-{hashlib.sha256(site_file.read_bytes()).hexdigest()[:8]}"
+    entries = _entries(files, sources)
+    return Book(
+        edition=edition,
+        editions=editions,
+        digest=shipped_digest(),
+        files=files,
+        sources=sources,
+        rules={rule.id: rule for named in files for rule in _rules(named)},
+        lines={line.id: line for named in files for line in _lines(named)},
+        tables={_table_name(named): _table(named) for named in files if isinstance(named.content, DecisionFile)},
+        entries=entries,
+    )
+
+
+def shipped_files() -> tuple[str, ...]:
+    """Names of the shipped knowledge files, in a fixed order."""
+    paths = sorted(FOLDER.glob("*/*.toml"))
+    return tuple(path.relative_to(FOLDER).as_posix() for path in paths)
+
+
+def shipped_digest() -> str:
+    """Fingerprint of the bibliography and every shipped file."""
+    total = hashlib.sha256()
+    for name in ("sources.toml", *shipped_files()):
+        total.update(name.encode() + b"\0" + (FOLDER / name).read_bytes() + b"\0")
+    return total.hexdigest()[:16]
+
+
+def _rules(named: Named) -> tuple[Rule, ...]:
+    return named.content.rule if isinstance(named.content, ValuesFile) else ()
+
+
+def _lines(named: Named) -> tuple[Line, ...]:
+    return named.content.line if isinstance(named.content, AdviceFile) else ()
+
+
+def _table(named: Named) -> DecisionTable:
+    assert isinstance(named.content, DecisionFile)
+    return DecisionTable(named.content.question, named.content.group, named.content.rule)
+
+
+def _table_name(named: Named) -> str:
+    return Path(named.name).stem
+
+
+def _with_site(
+    files: tuple[Named, ...], sources: dict[str, Source], path: Path
+) -> tuple[tuple[Named, ...], dict[str, Source]]:
+    site = read_file(path, path.name)
+    if not isinstance(site, SiteFile):
+        raise _wrong(path.name, "kind", 'is not "site"', "Only a site file may stand over the shipped rules.")
+    known = {item.id for named in files for item in (*_rules(named), *_lines(named))}
+    for item in (*site.rule, *site.line):
+        if item.id not in known:
+            raise _wrong(path.name, item.id, "is not a shipped rule or line", "A site can reword, not add.")
+    rules = {rule.id: rule for rule in site.rule}
+    lines = {line.id: line for line in site.line}
+    return tuple(_overlaid(named, rules, lines) for named in files), {**sources, **site.sources}
+
+
+def _overlaid(named: Named, rules: dict[str, Rule], lines: dict[str, Line]) -> Named:
+    content = named.content
+    if isinstance(content, ValuesFile):
+        content = replace(content, rule=tuple(rules.get(rule.id, rule) for rule in content.rule))
+    elif isinstance(content, AdviceFile):
+        content = replace(content, line=tuple(lines.get(line.id, line) for line in content.line))
+    return Named(named.name, content)
+
+
+def _entries(files: tuple[Named, ...], sources: dict[str, Source]) -> dict[str, Entry]:
+    entries: dict[str, Entry] = {}
+    for named in files:
+        for entry in _entries_of(named, sources):
+            if entry.id in entries:
+                raise _wrong(
+                    named.name, entry.id, f"also stands in {entries[entry.id].file}", "An id must mean one thing."
+                )
+            entries[entry.id] = entry
+    return entries
+
+
+def _entries_of(named: Named, sources: dict[str, Source]) -> list[Entry]:
+    content = named.content
+    if isinstance(content, ValuesFile):
+        return [_rule_entry(named, rule, sources) for rule in content.rule]
+    items = content.line if isinstance(content, AdviceFile) else content.rule
+    return [_single_entry(named, item, sources) for item in items]
+
+
+def _rule_entry(named: Named, rule: Rule, sources: dict[str, Source]) -> Entry:
+    if not rule.value:
+        raise _wrong(named.name, rule.id, "has no value", "A rule without a value decides nothing.")
+    days = [value.in_force_from for value in rule.value]
+    if days != sorted(set(days)):
+        raise _wrong(named.name, rule.id, "has values out of date order", "Only one value may be in force on a day.")
+    history = tuple(
+        Dated(value.in_force_from, amount_in_words(value, rule.unit), _cited(named, rule.id, value, sources))
+        for value in rule.value
+    )
+    return _entry(named, rule, "rule", rule.unit, history, sources)
+
+
+def _single_entry(named: Named, item: Line | DecisionRule, sources: dict[str, Source]) -> Entry:
+    kind = "advice" if isinstance(item, Line) else "decision"
+    history = (Dated(item.in_force_from, item.says, _cited(named, item.id, item, sources)),)
+    return _entry(named, item, kind, "text", history, sources)
+
+
+def _entry(
+    named: Named,
+    item: Rule | Line | DecisionRule,
+    kind: str,
+    unit: str,
+    history: tuple[Dated, ...],
+    sources: dict[str, Source],
+) -> Entry:
+    views = item.other_view if not isinstance(item, DecisionRule) else ()
+    return Entry(
+        id=item.id,
+        kind=kind,
+        says=item.says,
+        unit=unit,
+        history=history,
+        other_views=tuple(
+            (view.says, Citation(view.source, _source(named, item.id, view.source, sources), view.locator, view.known_as))
+            for view in views
+        ),
+        why_in_use=item.why_in_use,
+        file=named.name,
+        file_title=named.content.title,
+        why_it_matters=named.content.why_it_matters,
+        reviewed_by=named.content.reviewed.by,
+        reviewed_on=named.content.reviewed.on,
+        review_due=named.content.reviewed.due,
+    )
+
+
+def _cited(named: Named, key: str, cited: Value | Line | DecisionRule, sources: dict[str, Source]) -> Citation:
+    return Citation(cited.source, _source(named, key, cited.source, sources), cited.locator, cited.known_as)
+
+
+def _source(named: Named, key: str, source_id: str, sources: dict[str, Source]) -> Source:
+    if source_id not in sources:
+        raise _wrong(
+            named.name, key, f"cites {source_id!r}, which is not in sources.toml", "A figure without a source is a rumour."
+        )
+    return sources[source_id]
+
+
+def amount_in_words(value: Value, unit: str) -> str:
+    """A value as a person reads it: operator, amount, unit."""
+    if value.text is not None:
+        return value.text
+    sign = "" if value.operator in (None, "=") else f"{value.operator} "
+    return f"{sign}{value.amount} {unit}".strip()
+
+
+def _wrong(name: str, key: str, says: str, why: str) -> KnowledgeError:
+    return KnowledgeError(
+        what=f"{name}: {key} {says}.", why=why, todo="Mend the file and run `thenar knowledge verify`."
+    )
