@@ -52,7 +52,7 @@ class Group:
     level: tuple[Level, ...]
 
 
-@checked(frozen=True, slots=True, config=STRICT)
+@checked(frozen=True, slots=True, kw_only=True, config=STRICT)
 class DecisionRule:
     """When every named group is at least at its level, urgency and patient contact are at least these."""
 

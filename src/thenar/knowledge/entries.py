@@ -1,5 +1,7 @@
 """The shapes knowledge comes in: a source, a dated value, a rule, a line of advice."""
 
+import operator
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -23,6 +25,7 @@ Unit = Literal[
     "months",
     "hours",
     "minutes",
+    "seconds",
     "count",
     "count/shift",
     "count/day",
@@ -32,6 +35,15 @@ Unit = Literal[
     "g",
     "text",
 ]
+
+
+_COMPARE: dict[str, Callable[[object, object], bool]] = {
+    ">": operator.gt,
+    ">=": operator.ge,
+    "<": operator.lt,
+    "<=": operator.le,
+    "=": operator.eq,
+}
 
 
 class KnowledgeError(ThenarError):
@@ -97,7 +109,7 @@ class OtherView:
     known_as: KnownAs
 
 
-@checked(frozen=True, slots=True, config=STRICT)
+@checked(frozen=True, slots=True, kw_only=True, config=STRICT)
 class Value:
     """An amount in force from a day, with its source."""
 
@@ -109,6 +121,16 @@ class Value:
     operator: Operator | None = None
     text: str | None = None
     note: str = ""
+
+    def met_by(self, measured: Decimal | int) -> bool:
+        """Whether `measured`, in the rule's unit, meets the amount by the value's own operator."""
+        if self.amount is None or self.operator is None:
+            raise KnowledgeError(
+                what=f"A value of {self.in_force_from} has no amount or no operator to compare {measured} with.",
+                why="Whether a limit counts itself in changes the verdict.",
+                todo="Give the value an `amount` and an `operator`.",
+            )
+        return _COMPARE[self.operator](measured, self.amount)
 
 
 @checked(frozen=True, slots=True, config=STRICT)
@@ -135,7 +157,7 @@ class Rule:
         return max(current, key=lambda value: value.in_force_from)
 
 
-@checked(frozen=True, slots=True, config=STRICT)
+@checked(frozen=True, slots=True, kw_only=True, config=STRICT)
 class Line:
     """One piece of advice, in words a worker can use."""
 
