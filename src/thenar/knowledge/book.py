@@ -76,7 +76,9 @@ class Book:
         Loading never refuses an overdue file, so that a clinic does not stop at midnight; this check does,
         and pages show a notice.
         """
-        late = [f"{named.name}: reviewed.due is {named.content.reviewed.due}" for named in self.overdue_on(today)]
+        late = [
+            f"{named.name}: reviewed.due is {named.content.reviewed.due}" for named in self.overdue_on(today)
+        ]
         if late:
             raise KnowledgeError(
                 what=f"Review is overdue. {'; '.join(late)}.",
@@ -135,7 +137,9 @@ def load(site_file: Path | None = None) -> Book:
         sources=sources,
         rules={rule.id: rule for named in files for rule in _rules(named)},
         lines={line.id: line for named in files for line in _lines(named)},
-        tables={_table_name(named): _table(named) for named in files if isinstance(named.content, DecisionFile)},
+        tables={
+            _table_name(named): _table(named) for named in files if isinstance(named.content, DecisionFile)
+        },
         entries=entries,
     )
 
@@ -177,13 +181,30 @@ def _with_site(
     site = read_file(path, path.name)
     if not isinstance(site, SiteFile):
         raise _wrong(path.name, "kind", 'is not "site"', "Only a site file may stand over the shipped rules.")
-    known = {item.id for named in files for item in (*_rules(named), *_lines(named))}
-    for item in (*site.rule, *site.line):
-        if item.id not in known:
-            raise _wrong(path.name, item.id, "is not a shipped rule or line", "A site can reword, not add.")
+    _refuse_misfits(path.name, site, files)
     rules = {rule.id: rule for rule in site.rule}
     lines = {line.id: line for line in site.line}
     return tuple(_overlaid(named, rules, lines) for named in files), {**sources, **site.sources}
+
+
+def _refuse_misfits(name: str, site: SiteFile, files: tuple[Named, ...]) -> None:
+    """A site may change a shipped rule's values or a shipped line's words, not what they stand for."""
+    units = {rule.id: rule.unit for named in files for rule in _rules(named)}
+    topics = {line.id: line.topic for named in files for line in _lines(named)}
+    for rule in site.rule:
+        if rule.id not in units:
+            raise _wrong(name, rule.id, "is not a shipped rule", "A site can change, not add.")
+        if rule.unit != units[rule.id]:
+            raise _wrong(
+                name, f"{rule.id}.unit", f"is not {units[rule.id]!r}", "The amount would be misread."
+            )
+    for line in site.line:
+        if line.id not in topics:
+            raise _wrong(name, line.id, "is not a shipped line", "A site can reword, not add.")
+        if line.topic != topics[line.id]:
+            raise _wrong(
+                name, f"{line.id}.topic", f"is not {topics[line.id]!r}", "The line would go missing."
+            )
 
 
 def _overlaid(named: Named, rules: dict[str, Rule], lines: dict[str, Line]) -> Named:
@@ -201,7 +222,10 @@ def _entries(files: tuple[Named, ...], sources: dict[str, Source]) -> dict[str, 
         for entry in _entries_of(named, sources):
             if entry.id in entries:
                 raise _wrong(
-                    named.name, entry.id, f"also stands in {entries[entry.id].file}", "An id must mean one thing."
+                    named.name,
+                    entry.id,
+                    f"also stands in {entries[entry.id].file}",
+                    "An id must mean one thing.",
                 )
             entries[entry.id] = entry
     return entries
@@ -218,9 +242,15 @@ def _entries_of(named: Named, sources: dict[str, Source]) -> list[Entry]:
 def _rule_entry(named: Named, rule: Rule, sources: dict[str, Source]) -> Entry:
     if not rule.value:
         raise _wrong(named.name, rule.id, "has no value", "A rule without a value decides nothing.")
+    if any((value.amount is None) == (value.text is None) for value in rule.value):
+        raise _wrong(
+            named.name, rule.id, "needs an amount or a text in each value", "One of them is the rule."
+        )
     days = [value.in_force_from for value in rule.value]
     if days != sorted(set(days)):
-        raise _wrong(named.name, rule.id, "has values out of date order", "Only one value may be in force on a day.")
+        raise _wrong(
+            named.name, rule.id, "has values out of date order", "Only one value may be in force on a day."
+        )
     history = tuple(
         Dated(value.in_force_from, amount_in_words(value, rule.unit), _cited(named, rule.id, value, sources))
         for value in rule.value
@@ -250,7 +280,12 @@ def _entry(
         unit=unit,
         history=history,
         other_views=tuple(
-            (view.says, Citation(view.source, _source(named, item.id, view.source, sources), view.locator, view.known_as))
+            (
+                view.says,
+                Citation(
+                    view.source, _source(named, item.id, view.source, sources), view.locator, view.known_as
+                ),
+            )
             for view in views
         ),
         why_in_use=item.why_in_use,
@@ -263,14 +298,19 @@ def _entry(
     )
 
 
-def _cited(named: Named, key: str, cited: Value | Line | DecisionRule, sources: dict[str, Source]) -> Citation:
+def _cited(
+    named: Named, key: str, cited: Value | Line | DecisionRule, sources: dict[str, Source]
+) -> Citation:
     return Citation(cited.source, _source(named, key, cited.source, sources), cited.locator, cited.known_as)
 
 
 def _source(named: Named, key: str, source_id: str, sources: dict[str, Source]) -> Source:
     if source_id not in sources:
         raise _wrong(
-            named.name, key, f"cites {source_id!r}, which is not in sources.toml", "A figure without a source is a rumour."
+            named.name,
+            key,
+            f"cites {source_id!r}, which is not in sources.toml",
+            "A figure without a source is a rumour.",
         )
     return sources[source_id]
 

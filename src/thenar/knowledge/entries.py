@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import ConfigDict
 from pydantic import Field as field_with_alias
@@ -37,7 +37,7 @@ Unit = Literal[
 ]
 
 
-_COMPARE: dict[str, Callable[[object, object], bool]] = {
+_COMPARE: dict[str, Callable[[Any, Any], bool]] = {
     ">": operator.gt,
     ">=": operator.ge,
     "<": operator.lt,
