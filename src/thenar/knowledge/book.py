@@ -195,16 +195,12 @@ def _refuse_misfits(name: str, site: SiteFile, files: tuple[Named, ...]) -> None
         if rule.id not in units:
             raise _wrong(name, rule.id, "is not a shipped rule", "A site can change, not add.")
         if rule.unit != units[rule.id]:
-            raise _wrong(
-                name, f"{rule.id}.unit", f"is not {units[rule.id]!r}", "The amount would be misread."
-            )
+            raise _wrong(name, f"{rule.id}.unit", f"is not {units[rule.id]!r}", "It would be misread.")
     for line in site.line:
         if line.id not in topics:
             raise _wrong(name, line.id, "is not a shipped line", "A site can reword, not add.")
         if line.topic != topics[line.id]:
-            raise _wrong(
-                name, f"{line.id}.topic", f"is not {topics[line.id]!r}", "The line would go missing."
-            )
+            raise _wrong(name, f"{line.id}.topic", f"is not {topics[line.id]!r}", "It would go missing.")
 
 
 def _overlaid(named: Named, rules: dict[str, Rule], lines: dict[str, Line]) -> Named:
@@ -243,9 +239,7 @@ def _rule_entry(named: Named, rule: Rule, sources: dict[str, Source]) -> Entry:
     if not rule.value:
         raise _wrong(named.name, rule.id, "has no value", "A rule without a value decides nothing.")
     if any((value.amount is None) == (value.text is None) for value in rule.value):
-        raise _wrong(
-            named.name, rule.id, "needs an amount or a text in each value", "One of them is the rule."
-        )
+        raise _wrong(named.name, rule.id, "needs an amount or a text per value", "It is the rule.")
     days = [value.in_force_from for value in rule.value]
     if days != sorted(set(days)):
         raise _wrong(
@@ -255,18 +249,19 @@ def _rule_entry(named: Named, rule: Rule, sources: dict[str, Source]) -> Entry:
         Dated(value.in_force_from, amount_in_words(value, rule.unit), _cited(named, rule.id, value, sources))
         for value in rule.value
     )
-    return _entry(named, rule, "rule", rule.unit, history, sources)
+    return _entry(named, rule, kind="rule", unit=rule.unit, history=history, sources=sources)
 
 
 def _single_entry(named: Named, item: Line | DecisionRule, sources: dict[str, Source]) -> Entry:
     kind = "advice" if isinstance(item, Line) else "decision"
     history = (Dated(item.in_force_from, item.says, _cited(named, item.id, item, sources)),)
-    return _entry(named, item, kind, "text", history, sources)
+    return _entry(named, item, kind=kind, unit="text", history=history, sources=sources)
 
 
 def _entry(
     named: Named,
     item: Rule | Line | DecisionRule,
+    *,
     kind: str,
     unit: str,
     history: tuple[Dated, ...],

@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Literal
 
-from pydantic import Field as field_with_alias
+from pydantic import Field
 from pydantic.dataclasses import dataclass as checked
 
 from thenar.knowledge.entries import STRICT, KnownAs
@@ -32,14 +32,14 @@ class Question:
 
 @checked(frozen=True, slots=True, config=STRICT)
 class Level:
-    """A way for a group to reach a level. Every condition given must hold; several entries may share a name."""
+    """A way for a group to reach a level. All conditions given must hold; entries may share a name."""
 
     name: str
     any_yes: tuple[str, ...] = ()
     all_yes: tuple[str, ...] = ()
     any_unknown: tuple[str, ...] = ()
     any_possible: tuple[str, ...] = ()
-    choice_in: dict[str, tuple[str, ...]] = field_with_alias(default_factory=dict)
+    choice_in: dict[str, tuple[str, ...]] = Field(default_factory=dict)
 
 
 @checked(frozen=True, slots=True, config=STRICT)
@@ -59,7 +59,7 @@ class DecisionRule:
     id: str
     says: str
     when: dict[str, str]
-    in_force_from: date = field_with_alias(alias="from")
+    in_force_from: date = Field(alias="from")
     source: str
     locator: str
     known_as: KnownAs

@@ -8,8 +8,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Literal
 
-from pydantic import ConfigDict
-from pydantic import Field as field_with_alias
+from pydantic import ConfigDict, Field
 from pydantic.dataclasses import dataclass as checked
 
 from thenar.errors import ThenarError
@@ -113,7 +112,7 @@ class OtherView:
 class Value:
     """An amount in force from a day, with its source."""
 
-    in_force_from: date = field_with_alias(alias="from")
+    in_force_from: date = Field(alias="from")
     source: str
     locator: str
     known_as: KnownAs
@@ -126,7 +125,7 @@ class Value:
         """Whether `measured`, in the rule's unit, meets the amount by the value's own operator."""
         if self.amount is None or self.operator is None:
             raise KnowledgeError(
-                what=f"A value of {self.in_force_from} has no amount or no operator to compare {measured} with.",
+                what=f"A value of {self.in_force_from} has nothing to compare {measured} with.",
                 why="Whether a limit counts itself in changes the verdict.",
                 todo="Give the value an `amount` and an `operator`.",
             )
@@ -164,7 +163,7 @@ class Line:
     id: str
     topic: str
     says: str
-    in_force_from: date = field_with_alias(alias="from")
+    in_force_from: date = Field(alias="from")
     source: str
     locator: str
     known_as: KnownAs

@@ -6,8 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, Literal
 
-from pydantic import Field as field_with_alias
-from pydantic import TypeAdapter, ValidationError
+from pydantic import Field, TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass as checked
 
 from thenar.knowledge.decision import DecisionRule, Group, Question
@@ -66,7 +65,7 @@ class SiteFile:
     title: str
     why_it_matters: str
     reviewed: Reviewed
-    sources: dict[str, Source] = field_with_alias(default_factory=dict)
+    sources: dict[str, Source] = Field(default_factory=dict)
     rule: tuple[Rule, ...] = ()
     line: tuple[Line, ...] = ()
 
