@@ -1,0 +1,63 @@
+"""Opens and closes cases."""
+
+from datetime import date, datetime
+
+from django.db import transaction
+
+from thenar.errors import Conflict
+from thenar.records.audit import note
+from thenar.records.days import day_of, not_after_today
+from thenar.records.models import Case, CaseClosing, ReviewOutcome, User, Worker
+from thenar.records.rights import Act, require
+
+
+@transaction.atomic
+def open_case(*, worker: Worker, by: User, now: datetime) -> Case:
+    """Open a case that did not begin with a skin check."""
+    require(by, Act.WRITE_CLINICAL)
+    return begin_case(worker=worker, by=by, now=now)
+
+
+def begin_case(*, worker: Worker, by: User, now: datetime) -> Case:
+    """Open a case inside the caller's transaction. A worker has one open case at a time."""
+    Worker.objects.select_for_update().get(pk=worker.pk)
+    if Case.objects.open().filter(worker=worker).exists():
+        raise Conflict(
+            what="This worker already has an open case.",
+            why="Two cases of one episode would split its story.",
+            todo="Add to the open case, or close it first.",
+        )
+    earlier = worker.cases.order_by("-opened_on", "-pk").first()
+    case = Case.objects.create(worker=worker, opened_on=day_of(now), earlier=earlier, at=now, by=by)
+    note("case opened", by=by, now=now, target=case.ref, worker_ref=worker.ref)
+    return case
+
+
+def require_open(case: Case) -> None:
+    """Refuse to add to a closed case."""
+    if CaseClosing.objects.filter(case=case).exists():
+        raise Conflict(
+            what="This case is closed.",
+            why="A closed case tells a finished story.",
+            todo="Open a new case; it will point back to this one.",
+        )
+
+
+@transaction.atomic
+def close_case(
+    *, case: Case, outcome: str, closed_on: date, by: User, now: datetime, note_text: str = ""
+) -> CaseClosing:
+    """Close a case; reviews still to come are no longer needed."""
+    require(by, Act.WRITE_CLINICAL)
+    not_after_today(closed_on, now, field="Closed on")
+    Worker.objects.select_for_update().get(pk=case.worker_id)
+    require_open(case)
+    closing = CaseClosing.objects.create(
+        case=case, closed_on=closed_on, outcome=outcome, note=note_text, at=now, by=by
+    )
+    for review in case.reviews.filter(outcome__isnull=True):
+        ReviewOutcome.objects.create(
+            review=review, done_on=closed_on, outcome="not_needed", note="Case closed", at=now, by=by
+        )
+    note("case closed", by=by, now=now, target=case.ref, worker_ref=case.worker.ref)
+    return closing

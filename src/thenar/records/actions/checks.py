@@ -1,0 +1,108 @@
+"""Takes skin checks in, and records what the practitioner made of them."""
+
+import hashlib
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+
+from django.db import transaction
+
+from thenar.errors import Conflict
+from thenar.knowledge import Book
+from thenar.records.actions.cases import begin_case
+from thenar.records.audit import note
+from thenar.records.models import Case, CheckDraft, CheckLink, CheckSorting, SkinCheck, User, Worker
+from thenar.records.refs import new_token
+from thenar.records.rights import Act, require
+from thenar.skin.triage import sort_check
+
+LINK_LASTS = timedelta(days=14)
+
+
+class LinkNotUsable(Conflict):
+    """A check link has expired, was used, or never existed: which one, it does not say."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            what="This link can no longer be used.",
+            why="Each link works once and for 14 days.",
+            todo="Ask occupational health for a new one. If your hands are getting worse, call them now.",
+        )
+
+
+@transaction.atomic
+def submit_check(
+    *,
+    worker: Worker,
+    answers: Mapping[str, str],
+    given_by: str,
+    by: User | None,
+    now: datetime,
+    book: Book,
+    link: CheckLink | None = None,
+) -> SkinCheck:
+    """Sort the answers, keep both, spend the link. `by` is None when the worker came by a personal link."""
+    if link is not None:
+        _spend(link, now)
+    triage = sort_check(answers, book)
+    check = SkinCheck.objects.create(
+        worker=worker,
+        given_by=given_by,
+        submitted_at=now,
+        answers=dict(answers),
+        urgency=triage.urgency.code,
+        patient_contact=triage.patient_contact.code,
+        reasons=[reason.rule_id for reason in triage.reasons],
+        edition=triage.edition,
+    )
+    CheckDraft.objects.filter(worker=worker).delete()
+    note("check submitted", by=by, now=now, target=check.ref, worker_ref=worker.ref)
+    return check
+
+
+def _spend(link: CheckLink, now: datetime) -> None:
+    spent = CheckLink.objects.filter(pk=link.pk, spent_at=None, expires_at__gt=now).update(spent_at=now)
+    if not spent:
+        raise LinkNotUsable
+
+
+@transaction.atomic
+def make_check_link(*, worker: Worker, by: User, now: datetime) -> str:
+    """A personal link's secret, told once; only its hash is kept."""
+    require(by, Act.INVITE)
+    token = new_token()
+    CheckLink.objects.create(
+        token_hash=token_hash(token), worker=worker, made_at=now, expires_at=now + LINK_LASTS, by=by
+    )
+    note("check link made", by=by, now=now, worker_ref=worker.ref, data_class="C3")
+    return token
+
+
+def token_hash(token: str) -> str:
+    """What is stored of a secret."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+@transaction.atomic
+def record_sorting(
+    *,
+    check: SkinCheck,
+    decision: str,
+    by: User,
+    now: datetime,
+    note_text: str = "",
+    into: Case | None = None,
+) -> CheckSorting:
+    """What the practitioner made of a check; `case` opens one unless it goes `into` an open one."""
+    require(by, Act.WRITE_CLINICAL)
+    if CheckSorting.objects.filter(check_report=check).exists():
+        raise Conflict(
+            what="This check was already dealt with.",
+            why="Two decisions on one check would contradict each other.",
+            todo="Open the worker's page to see what was decided.",
+        )
+    case = (into or begin_case(worker=check.worker, by=by, now=now)) if decision == "case" else None
+    sorting = CheckSorting.objects.create(
+        check_report=check, case=case, decision=decision, note=note_text, at=now, by=by
+    )
+    note("check dealt with", by=by, now=now, target=check.ref, worker_ref=check.worker.ref)
+    return sorting

@@ -1,0 +1,131 @@
+"""Moves a letter along its road; the states and their order are in letter_states.py."""
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from django.db import transaction
+
+from thenar.errors import Conflict, NotAllowed
+from thenar.records.audit import note
+from thenar.records.days import day_of
+from thenar.records.frozen import content_hash
+from thenar.records.letter_states import BY_WORKER, LetterState, Step, StepTaken, letter_state
+from thenar.records.models import Adjustment, Letter, LetterStep, User
+from thenar.records.rights import Act, may, require
+
+
+@transaction.atomic
+def draft_letter(
+    *,
+    adjustment: Adjustment,
+    recipient: User,
+    content: Mapping[str, object],
+    by: User,
+    now: datetime,
+    replaces: Letter | None = None,
+) -> Letter:
+    """Freeze a wording for one recipient. A new wording replaces the old one, which is withdrawn."""
+    require(by, Act.WRITE_CLINICAL)
+    if replaces is not None and not state_of(replaces).ended:
+        _write_step(replaces, Step.WITHDRAWN, by=by, now=now, how="Replaced by a new wording", comment="")
+    letter = Letter.objects.create(
+        worker=adjustment.case.worker,
+        adjustment=adjustment,
+        recipient=recipient,
+        content=dict(content),
+        content_hash=content_hash(content),
+        replaces=replaces,
+        at=now,
+        by=by,
+    )
+    note(
+        "letter drafted",
+        by=by,
+        now=now,
+        target=letter.ref,
+        worker_ref=letter.worker.ref,
+        data_class="C2",
+    )
+    return letter
+
+
+@transaction.atomic
+def take_letter_step(
+    *, letter: Letter, step: Step, by: User, now: datetime, how: str = "", comment: str = ""
+) -> LetterState:
+    """Take one step, if it is that step's turn and this person's to take.
+
+    The worker takes their own steps on their own page; the practitioner may record one that was
+    spoken, and then says `how` (in the room, by telephone).
+    """
+    _require_theirs(letter, step, by, how)
+    Letter.objects.select_for_update().get(pk=letter.pk)
+    state = state_of(letter)
+    if step not in state.may:
+        raise Conflict(
+            what=f"A letter that is “{state.label}” can't become “{step.value.replace('_', ' ')}”.",
+            why="Nothing is sent before the worker was offered to see it and agreed to this recipient.",
+            todo="Open the letter again to see which steps are left.",
+        )
+    if step is Step.RELEASED and content_hash(letter.content) != letter.content_hash:
+        raise Conflict(
+            what="The letter's content is not what was agreed.",
+            why="Only the wording the worker agreed to may be sent.",
+            todo="Draft the letter again.",
+        )
+    _write_step(letter, step, by=by, now=now, how=how, comment=comment)
+    return state_of(letter)
+
+
+def state_of(letter: Letter) -> LetterState:
+    """Where a letter stands now."""
+    steps = [
+        StepTaken(Step(taken.kind), taken.content_hash, taken.recipient_id) for taken in letter.steps.all()
+    ]
+    return letter_state(steps, content_hash=letter.content_hash, recipient_id=letter.recipient_id)
+
+
+def _require_theirs(letter: Letter, step: Step, by: User, how: str) -> None:
+    is_worker = letter.worker.user_id is not None and letter.worker.user_id == by.pk
+    if is_worker and step in BY_WORKER:
+        return
+    if is_worker or not may(by, Act.WRITE_CLINICAL):
+        _refuse_step(by)
+    if step in BY_WORKER and not how.strip():
+        raise NotAllowed(
+            what="This step is the worker's own.",
+            why="You can record it for them only if they told you.",
+            todo="Say how they told you: in the room, by telephone, in writing.",
+        )
+
+
+def _refuse_step(by: User) -> None:
+    """Refuse someone who is not the practitioner of this letter."""
+    raise NotAllowed(
+        what=f"This step is not for {by.get_access_display().lower()}s to take.",
+        why="Wording and release are the practitioner's; seeing and agreeing are the worker's.",
+        todo="Wait for the other's step, or talk to them.",
+    )
+
+
+def _write_step(letter: Letter, step: Step, *, by: User, now: datetime, how: str, comment: str) -> None:
+    names_recipient = step in (Step.CONSENTED, Step.RELEASED)
+    LetterStep.objects.create(
+        letter=letter,
+        kind=step.value,
+        on=day_of(now),
+        how=how,
+        comment=comment,
+        content_hash=letter.content_hash,
+        recipient=letter.recipient if names_recipient else None,
+        at=now,
+        by=by,
+    )
+    note(
+        f"letter {step.value.replace('_', ' ')}",
+        by=by,
+        now=now,
+        target=letter.ref,
+        worker_ref=letter.worker.ref,
+        data_class="C2",
+    )

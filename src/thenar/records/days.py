@@ -1,0 +1,22 @@
+"""Days as the site counts them."""
+
+from datetime import date, datetime
+
+from django.utils import timezone
+
+from thenar.errors import BadInput
+
+
+def day_of(now: datetime) -> date:
+    """The site's calendar day at a moment."""
+    return timezone.localdate(now)
+
+
+def not_after_today(day: date, now: datetime, *, field: str) -> None:
+    """Refuse a day that has not come yet."""
+    if day > day_of(now):
+        raise BadInput(
+            what=f"{field}: {day:%d %B %Y} is in the future.",
+            why="A record tells what has happened.",
+            todo="Enter today or an earlier day.",
+        )

@@ -1,0 +1,144 @@
+"""One case, whole; and the single records that hang from it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TypeVar
+
+from django.db import models, transaction
+
+from thenar.records.audit import note
+from thenar.records.days import day_of
+from thenar.records.models import (
+    Adjustment,
+    AreaManager,
+    Case,
+    CheckSorting,
+    Examination,
+    Letter,
+    Plan,
+    Post,
+    Review,
+    SkinCheck,
+    User,
+    Worker,
+)
+from thenar.records.queries.workers import visible_worker
+from thenar.records.rights import Act, NotVisible, require
+
+Kept = TypeVar("Kept", bound=models.Model)
+
+
+@dataclass(frozen=True, slots=True)
+class CaseStory:
+    """One episode, with everything that belongs to it, oldest first."""
+
+    case: Case
+    worker: Worker
+    post: Post | None
+    checks: tuple[CheckSorting, ...]
+    examinations: tuple[Examination, ...]
+    plans: tuple[Plan, ...]
+    adjustments: tuple[Adjustment, ...]
+    letters: tuple[Letter, ...]
+    reviews: tuple[Review, ...]
+    managers: tuple[User, ...]
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the case still runs."""
+        return not hasattr(self.case, "closing")
+
+    @property
+    def standing_examinations(self) -> tuple[Examination, ...]:
+        """Examinations that no later entry corrects, oldest first."""
+        return tuple(one for one in self.examinations if not hasattr(one, "corrected_by"))
+
+    @property
+    def reviews_to_come(self) -> tuple[Review, ...]:
+        """Reviews without an outcome, soonest first."""
+        return tuple(review for review in self.reviews if not hasattr(review, "outcome"))
+
+
+@transaction.atomic
+def case_story(*, ref: str, by: User, now: datetime, why: str = "case page") -> CaseStory:
+    """One case and all that belongs to it; the look is noted."""
+    case = _seen(Case.objects.filter(ref=ref), lambda case: case.worker, by=by, now=now, why=why)
+    worker = case.worker
+    today = day_of(now)
+    post = worker.posts.running_on(today).select_related("area", "role").order_by("-from_on").first()
+    return CaseStory(
+        case=case,
+        worker=worker,
+        post=post,
+        checks=tuple(case.checks.select_related("check_report", "by").order_by("at")),
+        examinations=tuple(
+            case.examinations.select_related("by", "corrected_by").order_by("examined_on", "pk")
+        ),
+        plans=tuple(case.plans.select_related("by").order_by("at")),
+        adjustments=tuple(case.adjustments.select_related("by").order_by("at")),
+        letters=tuple(
+            Letter.objects.filter(adjustment__case=case)
+            .select_related("recipient", "worker")
+            .prefetch_related("steps")
+            .order_by("at")
+        ),
+        reviews=tuple(case.reviews.select_related("outcome").order_by("due_on", "pk")),
+        managers=managers_of(post, today) if post else (),
+    )
+
+
+def managers_of(post: Post, today) -> tuple[User, ...]:  # type: ignore[no-untyped-def]
+    """Who answers for a post's area, nearest first."""
+    path = post.area.path
+    above = [path[: end + 1] for end in range(1, len(path)) if path[end] == "/"]
+    managing = AreaManager.objects.running_on(today).filter(area__path__in=above)
+    rows = managing.select_related("user", "area").order_by("-area__path")
+    return tuple(dict.fromkeys(row.user for row in sorted(rows, key=lambda row: -len(row.area.path))))
+
+
+@transaction.atomic
+def check_report(*, ref: str, by: User, now: datetime) -> SkinCheck:
+    """One skin check."""
+    return _seen(SkinCheck.objects.filter(ref=ref), lambda check: check.worker, by=by, now=now, why="check")
+
+
+@transaction.atomic
+def examination(*, ref: str, by: User, now: datetime) -> Examination:
+    """One examination."""
+    rows = Examination.objects.filter(ref=ref).select_related("case__worker", "by")
+    return _seen(rows, lambda one: one.case.worker, by=by, now=now, why="examination")
+
+
+@transaction.atomic
+def plan(*, ref: str, by: User, now: datetime) -> Plan:
+    """One plan."""
+    rows = Plan.objects.filter(ref=ref).select_related("case__worker", "by")
+    return _seen(rows, lambda one: one.case.worker, by=by, now=now, why="plan")
+
+
+@transaction.atomic
+def review(*, ref: str, by: User, now: datetime) -> Review:
+    """One review."""
+    rows = Review.objects.filter(ref=ref).select_related("case__worker")
+    return _seen(rows, lambda one: one.case.worker, by=by, now=now, why="review")
+
+
+@transaction.atomic
+def letter(*, ref: str, by: User, now: datetime) -> Letter:
+    """One letter, for the practitioner."""
+    rows = Letter.objects.filter(ref=ref).select_related("worker", "recipient", "adjustment__case")
+    return _seen(rows.prefetch_related("steps"), lambda one: one.worker, by=by, now=now, why="letter")
+
+
+def _seen(
+    rows: models.QuerySet[Kept], worker_of: Callable[[Kept], Worker], *, by: User, now: datetime, why: str
+) -> Kept:
+    """The one row, if its worker is visible to a person with clinical rights; the look is noted."""
+    require(by, Act.SEE_CLINICAL)
+    row = rows.first()
+    if row is None:
+        raise NotVisible(by=by, target=why)
+    worker = visible_worker(worker_of(row).ref, by=by, on=day_of(now))
+    note("record looked at", by=by, now=now, worker_ref=worker.ref, why=why)
+    return row

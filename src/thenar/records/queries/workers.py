@@ -1,0 +1,106 @@
+"""Finds workers, and tells one worker's story."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db import transaction
+from django.db.models import Q
+
+from thenar.records.audit import note
+from thenar.records.days import day_of
+from thenar.records.models import Case, Letter, Plan, Post, Review, SkinCheck, User, Worker
+from thenar.records.models.people import folded
+from thenar.records.rights import Act, NotVisible, may, require
+
+FOUND_AT_MOST = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A worker as a search shows them."""
+
+    worker: Worker
+    post: Post | None
+
+
+@dataclass(frozen=True, slots=True)
+class WorkerStory:
+    """One worker: who they are, and, for those who may see it, what happened."""
+
+    worker: Worker
+    posts: tuple[Post, ...]
+    clinical: bool
+    checks: tuple[SkinCheck, ...] = ()
+    cases: tuple[Case, ...] = ()
+    letters: tuple[Letter, ...] = ()
+    reviews_to_come: tuple[Review, ...] = ()
+    plan: Plan | None = None
+
+    @property
+    def open_case(self) -> Case | None:
+        """The case now open, if any."""
+        return next((case for case in self.cases if not hasattr(case, "closing")), None)
+
+
+@transaction.atomic
+def find_workers(*, text: str, by: User, now: datetime) -> tuple[Found, ...]:
+    """Workers whose name or staff number begins like the words typed. Names only: nothing clinical."""
+    require(by, Act.SEE_IDENTITY)
+    words = folded(text).split()
+    if not words:
+        return ()
+    today = day_of(now)
+    matches = Q()
+    for word in words:
+        matches &= Q(search_name__startswith=word) | Q(search_name__contains=f" {word}")
+    found = Worker.objects.visible_to(by, today).filter(matches | Q(staff_number__iexact=text.strip()))
+    workers = list(found.order_by("family_name", "given_name")[:FOUND_AT_MOST])
+    posts = {
+        post.worker_id: post
+        for post in Post.objects.running_on(today).filter(worker__in=workers).select_related("area", "role")
+    }
+    note("workers searched", by=by, now=now, data_class="C4", why=f"{len(workers)} found")
+    return tuple(Found(worker, posts.get(worker.pk)) for worker in workers)
+
+
+def visible_worker(ref: str, *, by: User, on: date) -> Worker:
+    """The worker of that ref if this person may see them; else the same answer as for nobody."""
+    worker = Worker.objects.visible_to(by, on).filter(ref=ref).first()
+    if worker is None:
+        raise NotVisible(by=by, target=f"worker {ref}"[:40])
+    return worker
+
+
+@transaction.atomic
+def worker_story(*, ref: str, by: User, now: datetime, why: str = "worker page") -> WorkerStory:
+    """One worker's story. A clerk gets identity and posts only."""
+    require(by, Act.SEE_IDENTITY)
+    worker = visible_worker(ref, by=by, on=day_of(now))
+    posts = tuple(worker.posts.select_related("area", "role").order_by("-from_on"))
+    if not may(by, Act.SEE_CLINICAL):
+        note("worker looked at", by=by, now=now, worker_ref=worker.ref, data_class="C4", why=why)
+        return WorkerStory(worker, posts, clinical=False)
+    note("record looked at", by=by, now=now, worker_ref=worker.ref, why=why)
+    return whole_story(worker, posts)
+
+
+def whole_story(worker: Worker, posts: tuple[Post, ...]) -> WorkerStory:
+    """Everything known of a worker. The caller has checked the right to it and noted the look."""
+    return WorkerStory(
+        worker=worker,
+        posts=posts,
+        clinical=True,
+        checks=tuple(worker.checks.select_related("sorting").order_by("-submitted_at")),
+        cases=tuple(
+            worker.cases.select_related("closing")
+            .prefetch_related("examinations__by", "plans", "adjustments", "reviews__outcome")
+            .order_by("-opened_on", "-pk")
+        ),
+        letters=tuple(
+            worker.letters.select_related("recipient", "adjustment").prefetch_related("steps").order_by("-at")
+        ),
+        reviews_to_come=tuple(
+            Review.objects.filter(case__worker=worker, outcome__isnull=True).order_by("due_on")
+        ),
+        plan=Plan.objects.filter(case__worker=worker).order_by("-at").first(),
+    )

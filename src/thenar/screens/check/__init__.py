@@ -1,0 +1,1 @@
+"""A worker's own look at their hands, on a phone."""

@@ -1,0 +1,1 @@
+"""Checks, cases, examinations, plans, adjustments, letters and reviews, for the practitioner."""

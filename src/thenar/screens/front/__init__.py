@@ -1,0 +1,1 @@
+"""The way in: the first page, signing in and out, the demo's doors."""

@@ -1,0 +1,1 @@
+"""The rules with their sources, and reading in a staff list."""

@@ -1,0 +1,1 @@
+"""For a manager: released adjustments, nothing else."""

@@ -1,0 +1,1 @@
+"""What needs me now, and finding people."""

@@ -1,0 +1,125 @@
+"""Settings, all from the environment; see docs/reference/settings.md."""
+
+import os
+from pathlib import Path
+
+from csp.constants import NONE, SELF
+
+from thenar.site.database import database_settings
+from thenar.site.secret import secret_key
+
+DATA_FOLDER = Path(os.environ.get("THENAR_DATA", "data")).resolve()
+DEMO = os.environ.get("THENAR_DEMO") == "1"
+SITE_NAME = os.environ.get("THENAR_SITE_NAME", "Saltmere" if DEMO else "")
+SITE_KNOWLEDGE = Path(path) if (path := os.environ.get("THENAR_SITE_KNOWLEDGE")) else None
+OH_SERVICE = os.environ.get("THENAR_OH_SERVICE", "Occupational health")
+OH_TELEPHONE = os.environ.get("THENAR_OH_TELEPHONE", "")
+OH_EMAIL = os.environ.get("THENAR_OH_EMAIL", "")
+
+SECRET_KEY = secret_key(DATA_FOLDER)
+DEBUG = False
+ALLOWED_HOSTS = os.environ.get("THENAR_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "csp",
+    "thenar.records",
+    "thenar.screens",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "thenar.screens.middleware.never_cached",
+    "thenar.screens.middleware.plain_errors",
+]
+ROOT_URLCONF = "thenar.site.urls"
+WSGI_APPLICATION = "thenar.site.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.messages.context_processors.messages",
+                "thenar.screens.frame.frame",
+            ]
+        },
+    }
+]
+
+DATABASES = {"default": database_settings(os.environ.get("THENAR_DATABASE_URL", ""), DATA_FOLDER)}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+AUTH_USER_MODEL = "records.User"
+AUTH_PASSWORD_VALIDATORS = [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 12},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+]
+LOGIN_URL = "sign_in"
+LOGIN_REDIRECT_URL = "home"
+
+USE_TZ = True
+TIME_ZONE = os.environ.get("THENAR_TIME_ZONE", "Europe/London")
+LANGUAGE_CODE = "en-gb"
+USE_I18N = True
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_FOLDER / "static"
+WHITENOISE_USE_FINDERS = True
+WHITENOISE_MAX_AGE = 3600
+
+# A shared clinic computer: fifteen quiet minutes, eight hours at most, nothing kept when the browser closes.
+SESSION_COOKIE_AGE = 8 * 60 * 60
+SESSION_EXPIRE_AT_BROWSER_CLOSE = True
+SESSION_COOKIE_SAMESITE = "Lax"
+# The demo is served without TLS on this machine only; everywhere else cookies demand it.
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not DEMO
+SESSION_COOKIE_NAME = "thenar-session" if DEMO else "__Host-thenar-session"
+CSRF_COOKIE_NAME = "thenar-form" if DEMO else "__Host-thenar-form"
+CSRF_FAILURE_VIEW = "thenar.screens.keeping.form_refused"
+SECURE_HSTS_SECONDS = 0 if DEMO else 31_536_000
+SECURE_HSTS_INCLUDE_SUBDOMAINS = not DEMO
+SECURE_SSL_REDIRECT = os.environ.get("THENAR_TLS_REDIRECT") == "1"
+SECURE_REFERRER_POLICY = "no-referrer"
+X_FRAME_OPTIONS = "DENY"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "style-src": [SELF],
+        "script-src": [SELF],
+        "img-src": [SELF],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "object-src": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
+FILE_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024
+
+# Logs carry no personal data: no addresses with names, no form content.
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": os.environ.get("THENAR_LOG_LEVEL", "WARNING")},
+}

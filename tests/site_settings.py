@@ -1,0 +1,10 @@
+"""The product's own settings, with a data folder that is thrown away and a password hash quick enough for tests."""
+
+import os
+import tempfile
+
+os.environ.setdefault("THENAR_DATA", tempfile.mkdtemp(prefix="thenar-test-"))
+
+from thenar.site.settings import *  # noqa: E402, F403
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
