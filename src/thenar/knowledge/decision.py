@@ -18,7 +18,7 @@ class Question:
 
     `answers` is empty for yes / no / not sure; otherwise the closed choices, least to most serious.
     `role` says what an answer may do: `red_flag` (unknown never reassures), `sign`, or `record`
-    (kept for the practitioner, never used by a rule: colour).
+    (kept for the practitioner, never used by a rule, such as colour).
     """
 
     id: str

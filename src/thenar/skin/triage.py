@@ -1,0 +1,279 @@
+"""Sorts a skin check: how soon someone must look, whether patients may be touched meanwhile, and why."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import IntEnum
+from functools import lru_cache
+
+from thenar.errors import BadInput
+from thenar.knowledge.book import Book
+from thenar.knowledge.decision import DecisionRule
+from thenar.knowledge.entries import Citation, Line
+from thenar.skin.triage_table import NOT_SURE, YES, Page, TriageTable, answers_to, triage_table
+
+__all__ = [
+    "Page",
+    "PatientContact",
+    "Raise",
+    "Reason",
+    "Triage",
+    "TriageTable",
+    "UnknownAnswer",
+    "UnknownQuestion",
+    "Urgency",
+    "advice_for",
+    "red_flag_advice",
+    "sort_check",
+    "triage_table",
+    "what_would_raise",
+]
+
+
+class Urgency(IntEnum):
+    """How soon someone must look; a greater value is sooner."""
+
+    SELF_CARE = 0
+    ROUTINE = 1
+    PROMPT = 2
+    SAME_DAY = 3
+    EMERGENCY = 4
+
+    @property
+    def code(self) -> str:
+        """The word used in rules, records and exchange."""
+        return self.name.lower()
+
+
+class PatientContact(IntEnum):
+    """Whether the worker may touch patients meanwhile; a greater value is stricter."""
+
+    CONTINUE = 0
+    ADJUST = 1
+    STOP = 2
+
+    @property
+    def code(self) -> str:
+        """The word used in rules, records and exchange."""
+        return self.name.lower()
+
+
+class UnknownQuestion(BadInput):
+    """A check answers a question the table does not ask."""
+
+    def __init__(self, question: str) -> None:
+        super().__init__(
+            what=f"There is no question {question!r} in the skin check.",
+            why="An answer that no rule knows could be lost without anyone noticing.",
+            todo="Use the question names of this edition; `thenar calc triage --schema` lists them.",
+        )
+        self.question = question
+
+
+class UnknownAnswer(BadInput):
+    """A check gives an answer the question does not take."""
+
+    def __init__(self, question: str, answer: object, allowed: tuple[str, ...]) -> None:
+        super().__init__(
+            what=f"{question}: {answer!r} is not an answer; it takes {', '.join(allowed)}.",
+            why="A misread answer could hide a warning sign.",
+            todo="Choose one of the answers named, or leave the question out, which counts as not sure.",
+        )
+        self.question = question
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """A rule that holds, and whether it by itself asks for the urgency or the patient contact reached."""
+
+    rule_id: str
+    says: str
+    citation: Citation
+    decisive: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Triage:
+    """The outcome of a skin check. `reasons` come most serious first; `unanswered` in the order asked."""
+
+    urgency: Urgency
+    patient_contact: PatientContact
+    reasons: tuple[Reason, ...]
+    unanswered: tuple[str, ...]
+    edition: str
+
+
+@dataclass(frozen=True, slots=True)
+class Raise:
+    """A question that, answered yes, would make a check more urgent."""
+
+    question: str
+    asks: str
+    urgency: Urgency
+
+
+_URGENCY = {urgency.code: urgency for urgency in Urgency}
+_CONTACT = {contact.code: contact for contact in PatientContact}
+
+
+def sort_check(answers: Mapping[str, str], book: Book) -> Triage:
+    """How soon someone must look at these hands, whether patients may be touched meanwhile, and why.
+
+    Parameters
+    ----------
+    answers
+        Question to answer: `yes`, `no`, `not_sure`, or one of a question's own choices. A question left out
+        counts as not sure.
+    book
+        The knowledge whose triage table is used.
+
+    Returns
+    -------
+    Triage
+        The most serious urgency and patient contact over every rule that holds. With no rule holding:
+        self-care and continue, without reasons.
+
+    Raises
+    ------
+    UnknownQuestion, UnknownAnswer
+        Naming the field.
+
+    Notes
+    -----
+    Sorts; does not diagnose. Rules only raise, so a worse answer never lowers the outcome. Colour is never
+    needed for an urgent outcome. It has not been tried on real workers.
+
+    References
+    ----------
+    Each rule carries its own, in knowledge/skin/triage.toml.
+
+    Examples
+    --------
+    >>> from thenar.knowledge.book import load
+    >>> triage = sort_check({"growing_heat": "yes"}, load())
+    >>> triage.urgency.code, triage.patient_contact.code, triage.reasons[0].rule_id
+    ('same_day', 'stop', 'triage.infection')
+    """
+    table = triage_table(book)
+    combinations = _combinations(answers, table)
+    urgency, contact, reasons = _outcome(table, table.rules_that_hold(table.levels(combinations)))
+    known = {question for question, answer in answers.items() if answer != NOT_SURE}
+    unanswered = tuple([question for question in table.deciding if question not in known])
+    return Triage(urgency, contact, reasons, unanswered, book.edition)
+
+
+def _combinations(answers: Mapping[str, str], table: TriageTable) -> list[int]:
+    """The combination of answers in each group, by number; what is not answered stays not sure."""
+    combinations = list(table.all_unsure)
+    moves = table.moves
+    for question, answer in answers.items():
+        try:
+            group, step = moves[question][answer]
+        except (KeyError, TypeError):
+            raise _misfit(question, answer, table) from None
+        combinations[group] += step
+    return combinations
+
+
+def _misfit(question: str, answer: object, table: TriageTable) -> BadInput:
+    if question not in table.moves:
+        return UnknownQuestion(question)
+    return UnknownAnswer(question, answer, tuple(table.moves[question]))
+
+
+@lru_cache(maxsize=65536)
+def _outcome(table: TriageTable, holding: int) -> tuple[Urgency, PatientContact, tuple[Reason, ...]]:
+    """What a set of rules comes to; kept, for few of the sets ever meet."""
+    rules = [rule for place, rule in enumerate(table.rules) if holding >> place & 1]
+    urgency = max((_URGENCY[rule.urgency] for rule in rules), default=Urgency.SELF_CARE)
+    contact = max((_CONTACT[rule.patient_contact] for rule in rules), default=PatientContact.CONTINUE)
+    rules.sort(key=_most_serious_first)
+    reasons = tuple(
+        Reason(
+            rule_id=rule.id,
+            says=rule.says,
+            citation=table.book.cite(rule),
+            decisive=_URGENCY[rule.urgency] is urgency
+            or _CONTACT[rule.patient_contact] is contact is not PatientContact.CONTINUE,
+        )
+        for rule in rules
+    )
+    return urgency, contact, reasons
+
+
+def _most_serious_first(rule: DecisionRule) -> tuple[int, int, int, str]:
+    """Urgency, then patient contact, then the narrower rule, then its name: never its place in the file."""
+    return -_URGENCY[rule.urgency], -_CONTACT[rule.patient_contact], -len(rule.when), rule.id
+
+
+def what_would_raise(answers: Mapping[str, str], book: Book) -> tuple[Raise, ...]:
+    """Which yes, one at a time, would make this check more urgent, and how urgent; most urgent first.
+
+    Parameters
+    ----------
+    answers
+        As for `sort_check`.
+    book
+        The knowledge whose triage table is used.
+
+    Raises
+    ------
+    UnknownQuestion, UnknownAnswer
+        Naming the field.
+
+    Examples
+    --------
+    >>> from thenar.knowledge.book import load
+    >>> first = what_would_raise({"growing_heat": "yes"}, load())[0]
+    >>> first.asks, first.urgency.code
+    ('Is it hard to breathe, or do you wheeze?', 'emergency')
+    """
+    now = sort_check(answers, book).urgency
+    raises = [
+        Raise(question.id, question.asks, sort_check({**answers, question.id: YES}, book).urgency)
+        for question in triage_table(book).questions
+        if question.role != "record" and YES in answers_to(question) and answers.get(question.id) != YES
+    ]
+    return tuple(sorted((each for each in raises if each.urgency > now), key=lambda each: -each.urgency))
+
+
+def red_flag_advice(book: Book) -> tuple[Line, ...]:
+    """When to get help at once: shown to everyone, whatever they answered.
+
+    Examples
+    --------
+    >>> from thenar.knowledge.book import load
+    >>> red_flag_advice(load())[0].id
+    'red-flags.emergency'
+    """
+    return book.lines_about("red-flags")
+
+
+def advice_for(triage: Triage, book: Book) -> tuple[Line, ...]:
+    """What a worker should do after this outcome: where, by when, what changes it, what to tell work.
+
+    Parameters
+    ----------
+    triage
+        An outcome of `sort_check`.
+    book
+        The knowledge whose lines are used; a site can reword each.
+
+    Returns
+    -------
+    tuple of Line
+        On the urgency, on patient contact, on each reason that has lines, and on the limits of a check.
+
+    Examples
+    --------
+    >>> from thenar.knowledge.book import load
+    >>> book = load()
+    >>> [line.id for line in advice_for(sort_check({"growing_heat": "yes"}, book), book)][:2]
+    ['urgency.same_day.do', 'urgency.same_day.sooner']
+    """
+    topics = (
+        f"urgency.{triage.urgency.code}",
+        f"contact.{triage.patient_contact.code}",
+        *(f"because.{reason.rule_id}" for reason in triage.reasons),
+        "limits",
+    )
+    return tuple(line for topic in topics for line in book.lines_about(topic))
