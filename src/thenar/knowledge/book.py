@@ -246,7 +246,12 @@ def _rule_entry(named: Named, rule: Rule, sources: dict[str, Source]) -> Entry:
             named.name, rule.id, "has values out of date order", "Only one value may be in force on a day."
         )
     history = tuple(
-        Dated(value.in_force_from, amount_in_words(value, rule.unit), _cited(named, rule.id, value, sources))
+        Dated(
+            value.in_force_from,
+            amount_in_words(value, rule.unit),
+            _cited(named, rule.id, value, sources),
+            value.note,
+        )
         for value in rule.value
     )
     return _entry(named, rule, kind="rule", unit=rule.unit, history=history, sources=sources)

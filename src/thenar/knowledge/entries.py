@@ -178,6 +178,7 @@ class Dated:
     in_force_from: date
     says: str
     citation: Citation
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)

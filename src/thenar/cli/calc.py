@@ -1,0 +1,73 @@
+"""`thenar calc`: a door from the command line to each computation, JSON in and JSON out."""
+
+import json
+import sys
+from typing import Any
+
+import click
+from pydantic import TypeAdapter
+
+from thenar.cli import Lazy
+from thenar.cli.book import book, this_day
+from thenar.cli.doors import Door
+from thenar.cli.reading import read_given
+from thenar.errors import BadInput
+
+DOORS = {
+    "severity": Lazy("thenar.cli.doors.severity:DOOR", "Score the signs on both hands and name the band."),
+    "severity-change": Lazy("thenar.cli.doors.severity_change:DOOR", "Judge a change between two scores."),
+    "triage": Lazy("thenar.cli.doors.triage:DOOR", "Sort the answers of a skin check, with reasons."),
+}
+
+
+@click.command()
+@click.argument("name", required=False)
+@click.option("--list", "list_all", is_flag=True, help="Name every computation.")
+@click.option("--schema", is_flag=True, help="Print what NAME takes and gives, as JSON schemas.")
+def calc(name: str | None, list_all: bool, schema: bool) -> None:
+    """Compute NAME from JSON on standard input and print JSON."""
+    if list_all:
+        _list_doors()
+    elif schema:
+        click.echo(_json(_schemas(_door(name))))
+    else:
+        click.echo(_answer(_door(name)))
+
+
+def _list_doors() -> None:
+    widest = max(map(len, DOORS))
+    for name, door in DOORS.items():
+        click.echo(f"{name:<{widest}}  {door.does}")
+
+
+def _door(name: str | None) -> Door[Any, Any]:
+    if name not in DOORS:
+        raise BadInput(
+            what=f"There is no computation {name!r}." if name else "No computation was named.",
+            why="Nothing was computed.",
+            todo=f"Name one of: {', '.join(DOORS)}.",
+        )
+    door: Door[Any, Any] = DOORS[name].load()
+    return door
+
+
+def _schemas(door: Door[Any, Any]) -> dict[str, Any]:
+    given = TypeAdapter(door.given).json_schema()
+    answer = TypeAdapter(door.answer).json_schema(mode="serialization")
+    return {"input": door.explain(given, book()), "output": answer}
+
+
+def _answer(door: Door[Any, Any]) -> str:
+    given = read_given(_standard_input(), door.given, door.name)
+    answer = door.compute(given, book(), this_day())
+    return TypeAdapter(door.answer).dump_json(answer, indent=2).decode()
+
+
+def _standard_input() -> bytes:
+    if sys.stdin.isatty():
+        return b""
+    return sys.stdin.buffer.read()
+
+
+def _json(content: dict[str, Any]) -> str:
+    return json.dumps(content, indent=2, ensure_ascii=False)
