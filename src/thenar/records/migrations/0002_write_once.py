@@ -30,7 +30,7 @@ def add_triggers(apps, schema_editor) -> None:
     if schema_editor.connection.vendor == "postgresql":
         run(
             "CREATE FUNCTION records_written_once() RETURNS trigger LANGUAGE plpgsql AS "
-            "$$ BEGIN RAISE EXCEPTION '% is written once', TG_TABLE_NAME "
+            "$$ BEGIN RAISE EXCEPTION '%% is written once', TG_TABLE_NAME "
             "USING ERRCODE = 'integrity_constraint_violation'; END $$"
         )
         for table in WRITE_ONCE:

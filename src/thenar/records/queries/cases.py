@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import TypeVar
 
 from django.db import models, transaction
@@ -55,6 +55,21 @@ class CaseStory:
         return tuple(one for one in self.examinations if not hasattr(one, "corrected_by"))
 
     @property
+    def plan_in_force(self) -> Plan | None:
+        """The newest plan."""
+        return self.plans[-1] if self.plans else None
+
+    def before(self, examination: Examination) -> Examination | None:
+        """The standing examination before this one, to judge a change against."""
+        earlier = [
+            one
+            for one in self.standing_examinations
+            if (one.examined_on, one.pk) < (examination.examined_on, examination.pk)
+            and one.corrects_id != examination.pk
+        ]
+        return earlier[-1] if earlier else None
+
+    @property
     def reviews_to_come(self) -> tuple[Review, ...]:
         """Reviews without an outcome, soonest first."""
         return tuple(review for review in self.reviews if not hasattr(review, "outcome"))
@@ -63,10 +78,11 @@ class CaseStory:
 @transaction.atomic
 def case_story(*, ref: str, by: User, now: datetime, why: str = "case page") -> CaseStory:
     """One case and all that belongs to it; the look is noted."""
-    case = _seen(Case.objects.filter(ref=ref), lambda case: case.worker, by=by, now=now, why=why)
+    rows = Case.objects.filter(ref=ref).select_related("worker", "earlier", "closing__by")
+    case = _seen(rows, lambda case: case.worker, by=by, now=now, why=why)
     worker = case.worker
     today = day_of(now)
-    post = worker.posts.running_on(today).select_related("area", "role").order_by("-from_on").first()
+    post = current_post(worker, today)
     return CaseStory(
         case=case,
         worker=worker,
@@ -79,7 +95,7 @@ def case_story(*, ref: str, by: User, now: datetime, why: str = "case page") -> 
         adjustments=tuple(case.adjustments.select_related("by").order_by("at")),
         letters=tuple(
             Letter.objects.filter(adjustment__case=case)
-            .select_related("recipient", "worker")
+            .select_related("recipient", "worker", "adjustment", "replaced_by")
             .prefetch_related("steps")
             .order_by("at")
         ),
@@ -88,7 +104,13 @@ def case_story(*, ref: str, by: User, now: datetime, why: str = "case page") -> 
     )
 
 
-def managers_of(post: Post, today) -> tuple[User, ...]:  # type: ignore[no-untyped-def]
+def current_post(worker: Worker, on: date) -> Post | None:
+    """The post a worker holds on a day; the newest if there are several."""
+    posts = Post.objects.running_on(on).filter(worker=worker).select_related("area", "role")
+    return posts.order_by("-from_on").first()
+
+
+def managers_of(post: Post, today: date) -> tuple[User, ...]:
     """Who answers for a post's area, nearest first."""
     path = post.area.path
     above = [path[: end + 1] for end in range(1, len(path)) if path[end] == "/"]
@@ -103,6 +125,42 @@ def check_report(*, ref: str, by: User, now: datetime) -> SkinCheck:
     return _seen(SkinCheck.objects.filter(ref=ref), lambda check: check.worker, by=by, now=now, why="check")
 
 
+@dataclass(frozen=True, slots=True)
+class CheckStory:
+    """One skin check with what the practitioner needs to decide on it."""
+
+    check: SkinCheck
+    worker: Worker
+    post: Post | None
+    open_case: Case | None
+    sorting: CheckSorting | None
+
+
+@transaction.atomic
+def check_story(*, ref: str, by: User, now: datetime) -> CheckStory:
+    """One skin check, whose it is, and whether a case is open; the look is noted."""
+    rows = SkinCheck.objects.filter(ref=ref).select_related("worker", "sorting__by", "sorting__case")
+    check = _seen(rows, lambda one: one.worker, by=by, now=now, why="check")
+    return CheckStory(
+        check=check,
+        worker=check.worker,
+        post=current_post(check.worker, day_of(now)),
+        open_case=Case.objects.open().filter(worker=check.worker).first(),
+        sorting=getattr(check, "sorting", None),
+    )
+
+
+@transaction.atomic
+def examination_story(*, ref: str, by: User, now: datetime) -> tuple[Examination, CaseStory]:
+    """One examination inside its case, so that it can be judged against the one before."""
+    require(by, Act.SEE_CLINICAL)
+    row = Examination.objects.filter(ref=ref).select_related("case").first()
+    if row is None:
+        raise NotVisible(by=by, target="examination")
+    story = case_story(ref=row.case.ref, by=by, now=now, why="examination")
+    return next(one for one in story.examinations if one.pk == row.pk), story
+
+
 @transaction.atomic
 def examination(*, ref: str, by: User, now: datetime) -> Examination:
     """One examination."""
@@ -113,22 +171,24 @@ def examination(*, ref: str, by: User, now: datetime) -> Examination:
 @transaction.atomic
 def plan(*, ref: str, by: User, now: datetime) -> Plan:
     """One plan."""
-    rows = Plan.objects.filter(ref=ref).select_related("case__worker", "by")
+    rows = Plan.objects.filter(ref=ref).select_related("case__worker", "case__closing", "by")
     return _seen(rows, lambda one: one.case.worker, by=by, now=now, why="plan")
 
 
 @transaction.atomic
 def review(*, ref: str, by: User, now: datetime) -> Review:
     """One review."""
-    rows = Review.objects.filter(ref=ref).select_related("case__worker")
+    rows = Review.objects.filter(ref=ref).select_related("case__worker", "case__closing", "outcome__by")
     return _seen(rows, lambda one: one.case.worker, by=by, now=now, why="review")
 
 
 @transaction.atomic
 def letter(*, ref: str, by: User, now: datetime) -> Letter:
     """One letter, for the practitioner."""
-    rows = Letter.objects.filter(ref=ref).select_related("worker", "recipient", "adjustment__case")
-    return _seen(rows.prefetch_related("steps"), lambda one: one.worker, by=by, now=now, why="letter")
+    rows = Letter.objects.filter(ref=ref).select_related(
+        "worker", "recipient", "adjustment__case__closing", "replaces", "replaced_by", "by"
+    )
+    return _seen(rows.prefetch_related("steps__by"), lambda one: one.worker, by=by, now=now, why="letter")
 
 
 def _seen(

@@ -1,0 +1,247 @@
+"""Every write is one transaction with its audit row, by someone who may."""
+
+import inspect
+from datetime import date, timedelta
+from importlib import import_module
+from pkgutil import iter_modules
+
+import pytest
+
+import thenar.records.actions
+from tests.conftest import NOW, TODAY, House
+from thenar.errors import BadInput, Conflict, NotAllowed, ThenarError
+from thenar.knowledge import Book
+from thenar.records.actions.adjustments import agree_adjustment
+from thenar.records.actions.cases import close_case, open_case
+from thenar.records.actions.checks import LinkNotUsable, make_check_link, record_sorting, submit_check
+from thenar.records.actions.letters import draft_letter, state_of, take_letter_step
+from thenar.records.actions.reviews import finish_review, set_review
+from thenar.records.audit import broken_rows
+from thenar.records.letter_states import Step
+from thenar.records.models import AuditRow, Case, Letter, Review, SkinCheck
+from thenar.records.queries.links import usable_link
+
+
+def all_actions() -> list[tuple[str, object]]:
+    found = []
+    for module_info in iter_modules(thenar.records.actions.__path__):
+        module = import_module(f"thenar.records.actions.{module_info.name}")
+        for name, function in inspect.getmembers(module, inspect.isfunction):
+            if function.__module__ == module.__name__ and hasattr(function, "__wrapped__"):
+                found.append((name, function))
+    return found
+
+
+def test_there_are_actions_to_look_at() -> None:
+    assert len(all_actions()) >= 9
+
+
+@pytest.mark.parametrize(("name", "action"), all_actions())
+def test_every_action_takes_only_named_facts_by_whom_and_when(name: str, action: object) -> None:
+    parameters = inspect.signature(action).parameters  # type: ignore[arg-type]
+    assert {"by", "now"} <= set(parameters)
+    assert all(parameter.kind is inspect.Parameter.KEYWORD_ONLY for parameter in parameters.values())
+
+
+@pytest.mark.parametrize(("name", "action"), all_actions())
+def test_every_action_notes_itself(name: str, action: object) -> None:
+    source = inspect.getsource(inspect.unwrap(action))  # type: ignore[arg-type]
+    assert any(call in source for call in ("note(", "begin_case(", "_write_step(")), name
+
+
+def test_a_case_is_opened_with_its_audit_row(house: House) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    row = AuditRow.objects.get(event="case opened")
+    assert (row.who, row.target, row.worker_ref) == ("alice", case.ref, house.wanda.ref)
+    assert list(broken_rows()) == []
+
+
+def test_when_the_audit_row_fails_nothing_is_written(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*args: object, **kwargs: object) -> None:
+        raise OSError("disk full")
+
+    monkeypatch.setattr("thenar.records.actions.cases.note", broken)
+    with pytest.raises(OSError, match="disk full"):
+        open_case(worker=house.wanda, by=house.alice, now=NOW)
+    assert not Case.objects.exists()
+
+
+@pytest.mark.parametrize("who", ["clara", "mona", "ada"])
+def test_only_a_practitioner_opens_a_case(house: House, who: str) -> None:
+    with pytest.raises(NotAllowed):
+        open_case(worker=house.wanda, by=getattr(house, who), now=NOW)
+    assert not Case.objects.exists()
+
+
+def test_a_worker_has_one_open_case_and_the_next_points_back(house: House) -> None:
+    first = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    with pytest.raises(Conflict):
+        open_case(worker=house.wanda, by=house.bob, now=NOW)
+    close_case(case=first, outcome="clear", closed_on=TODAY, by=house.alice, now=NOW)
+    assert open_case(worker=house.wanda, by=house.alice, now=NOW).earlier == first
+
+
+def test_a_closed_case_takes_nothing_more(house: House) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    close_case(case=case, outcome="clear", closed_on=TODAY, by=house.alice, now=NOW)
+    with pytest.raises(Conflict):
+        set_review(case=case, due_on=TODAY, purpose="look again", by=house.alice, now=NOW)
+
+
+def test_a_case_cannot_close_in_the_future(house: House) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    with pytest.raises(BadInput, match="future"):
+        close_case(case=case, outcome="clear", closed_on=TODAY + timedelta(days=1), by=house.alice, now=NOW)
+
+
+def test_closing_a_case_ends_its_reviews(house: House) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    set_review(case=case, due_on=TODAY + timedelta(days=14), purpose="look", by=house.alice, now=NOW)
+    close_case(case=case, outcome="clear", closed_on=TODAY, by=house.alice, now=NOW)
+    assert not Review.objects.filter(outcome__isnull=True).exists()
+
+
+def test_a_missed_review_needs_a_new_day(house: House) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    review = set_review(case=case, due_on=TODAY, purpose="look", by=house.alice, now=NOW)
+    with pytest.raises(BadInput, match="no new day"):
+        finish_review(review=review, outcome="missed", by=house.alice, now=NOW)
+    finish_review(
+        review=review, outcome="missed", next_due_on=TODAY + timedelta(days=7), by=house.alice, now=NOW
+    )
+    assert Review.objects.get(outcome__isnull=True).due_on == date(2026, 3, 9)
+
+
+def test_a_check_is_sorted_and_names_its_edition(house: House, book: Book) -> None:
+    check = submit_check(
+        worker=house.wanda, answers={}, given_by="worker", by=house.wanda.user, now=NOW, book=book
+    )
+    assert check.edition == book.edition
+    assert check.urgency != "self_care"  # nothing answered must not reassure
+
+
+def test_a_check_is_dealt_with_once(house: House, book: Book) -> None:
+    check = submit_check(
+        worker=house.wanda, answers={}, given_by="worker", by=house.wanda.user, now=NOW, book=book
+    )
+    sorting = record_sorting(check=check, decision="case", by=house.alice, now=NOW)
+    assert sorting.case is not None
+    with pytest.raises(Conflict):
+        record_sorting(check=check, decision="no_action", by=house.bob, now=NOW)
+
+
+def test_a_link_works_once(house: House, book: Book) -> None:
+    token = make_check_link(worker=house.wanda, by=house.clara, now=NOW)
+    link = usable_link(token=token, now=NOW)
+    usable_link(token=token, now=NOW)  # looking does not spend it
+    facts = {"worker": house.wanda, "answers": {}, "given_by": "worker", "by": None, "now": NOW, "book": book}
+    submit_check(link=link, **facts)  # type: ignore[arg-type]
+    with pytest.raises(LinkNotUsable):
+        submit_check(link=link, **facts)  # type: ignore[arg-type]
+    assert SkinCheck.objects.count() == 1
+
+
+def test_a_link_expires_after_its_fortnight(house: House) -> None:
+    token = make_check_link(worker=house.wanda, by=house.clara, now=NOW)
+    usable_link(token=token, now=NOW + timedelta(days=13, hours=23))
+    with pytest.raises(LinkNotUsable):
+        usable_link(token=token, now=NOW + timedelta(days=14))
+
+
+def test_a_guessed_link_is_answered_like_a_used_one(db: None) -> None:
+    with pytest.raises(LinkNotUsable):
+        usable_link(token="guessed", now=NOW)
+
+
+def letter_for(house: House) -> Letter:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    adjustment = agree_adjustment(
+        case=case,
+        measures=("No dishwashing.",),
+        start_on=TODAY,
+        end_on=None,
+        review_on=TODAY + timedelta(days=28),
+        by=house.alice,
+        now=NOW,
+    )
+    return draft_letter(
+        adjustment=adjustment,
+        recipient=house.mona,
+        content={"measures": ["No dishwashing."]},
+        by=house.alice,
+        now=NOW,
+    )
+
+
+def walk(letter: Letter, house: House, *steps: Step) -> None:
+    for step in steps:
+        own = {Step.SEEN, Step.SEE_DECLINED, Step.CONSENTED, Step.REFUSED, Step.COMMENTED}
+        by = house.wanda.user if step in own else house.alice
+        assert by is not None
+        take_letter_step(letter=letter, step=step, by=by, now=NOW)
+
+
+def test_a_letter_walks_to_release(house: House) -> None:
+    letter = letter_for(house)
+    walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN, Step.CONSENTED, Step.RELEASED)
+    assert state_of(letter).released
+
+
+def test_a_letter_is_not_released_without_consent(house: House) -> None:
+    letter = letter_for(house)
+    walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN)
+    with pytest.raises(Conflict):
+        take_letter_step(letter=letter, step=Step.RELEASED, by=house.alice, now=NOW)
+
+
+def test_consent_is_the_workers_unless_the_practitioner_says_how_it_was_given(house: House) -> None:
+    letter = letter_for(house)
+    walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN)
+    with pytest.raises(NotAllowed):
+        take_letter_step(letter=letter, step=Step.CONSENTED, by=house.alice, now=NOW)
+    take_letter_step(letter=letter, step=Step.CONSENTED, by=house.alice, now=NOW, how="By telephone")
+    assert state_of(letter).label == "Agreed, ready to release"
+
+
+@pytest.mark.parametrize("who", ["mona", "nils", "clara", "ada"])
+def test_nobody_else_moves_a_letter(house: House, who: str) -> None:
+    letter = letter_for(house)
+    with pytest.raises(NotAllowed):
+        take_letter_step(letter=letter, step=Step.CONTENT_AGREED, by=getattr(house, who), now=NOW, how="x")
+
+
+def test_a_worker_cannot_release_their_own_letter(house: House) -> None:
+    letter = letter_for(house)
+    walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN, Step.CONSENTED)
+    assert house.wanda.user is not None
+    with pytest.raises(NotAllowed):
+        take_letter_step(letter=letter, step=Step.RELEASED, by=house.wanda.user, now=NOW)
+
+
+def test_a_new_wording_withdraws_the_old_letter(house: House) -> None:
+    letter = letter_for(house)
+    walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED)
+    newer = draft_letter(
+        adjustment=letter.adjustment,
+        recipient=house.mona,
+        content={"measures": ["Other words."]},
+        by=house.alice,
+        now=NOW,
+        replaces=letter,
+    )
+    assert state_of(letter).label == "Withdrawn"
+    assert state_of(newer).label == "Draft"
+
+
+def test_an_adjustment_cannot_end_before_it_starts(house: House) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    with pytest.raises(ThenarError, match="before the start"):
+        agree_adjustment(
+            case=case,
+            measures=("x",),
+            start_on=TODAY,
+            end_on=TODAY - timedelta(days=1),
+            review_on=TODAY,
+            by=house.alice,
+            now=NOW,
+        )
