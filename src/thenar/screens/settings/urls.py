@@ -2,11 +2,12 @@
 
 from django.urls import path
 
-from thenar.screens.settings import views
+from thenar.screens.settings import rules, staff_list
 
 urlpatterns = [
-    path("rules/", views.rules, name="rules"),
-    path("rules/<path:key>/", views.rule, name="rule"),
-    path("staff-list/", views.staff_list, name="staff_list"),
-    path("staff-list/<slug:ref>/", views.staff_list_changes, name="staff_list_changes"),
+    path("rules/", rules.rules, name="rules"),
+    path("rules/sources/", rules.sources, name="sources"),
+    path("rules/<path:key>/", rules.rule, name="rule"),
+    path("staff-list/", staff_list.staff_list, name="staff_list"),
+    path("staff-list/<slug:ref>/", staff_list.staff_list_changes, name="staff_list_changes"),
 ]
