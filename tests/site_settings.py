@@ -1,4 +1,4 @@
-"""The product's own settings, with a data folder that is thrown away and a password hash quick enough for tests."""
+"""The product's own settings, with a data folder that is thrown away and a quick password hash."""
 
 import os
 import tempfile

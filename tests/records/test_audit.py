@@ -60,7 +60,7 @@ def test_two_rows_with_the_same_predecessor_are_refused_by_the_database(house: H
     first = AuditRow.objects.order_by("pk").first()
     assert first is not None
     AuditHead.objects.update(hash=first.previous_hash)
-    with pytest.raises(Exception, match="(?i)unique"), transaction.atomic():
+    with pytest.raises(Exception, match=r"(?i)unique"), transaction.atomic():
         write_rows(house, 1)
 
 
