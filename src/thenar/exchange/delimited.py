@@ -11,6 +11,7 @@ from thenar.errors import BadInput
 from thenar.exchange.problems import Problem
 
 MAX_BYTES = 20_000_000
+MAX_LINES = 1_000_000
 MAX_ROW_CHARACTERS = 250_000  # 200 cells of 1,000 characters, with room for delimiters and quotes
 
 DELIMITERS = (",", ";", "\t", "|")
@@ -85,7 +86,7 @@ def open_delimited(raw: bytes, *, name: str, recognise: Callable[[Sequence[str]]
     Raises
     ------
     BadInput
-        When the file is empty, too large, not text, or in no encoding that can be told.
+        When the file is empty, over 20 MB or a million lines, not text, or in no encoding that can be told.
 
     Notes
     -----
@@ -193,6 +194,13 @@ def _decode(raw: bytes, name: str) -> tuple[str, str]:
         raise _not_text(name, f"has a NUL byte on line {line}, so it is not plain text or it is damaged")
     if not text.strip(' \t\r\n,;|"\ufeff'):
         raise BadInput(what=f"{name} is empty.", why="No one can be read from it.", todo="Export it again.")
+    lines = max(text.count("\n"), text.count("\r"))
+    if lines > MAX_LINES:
+        raise BadInput(
+            what=f"{name} has {lines:,} lines; at most {MAX_LINES:,} are read.",
+            why="No hospital has so many staff, so something else is in it.",
+            todo="Export one row for each person who works here now.",
+        )
     start = text[:4_000]
     if 20 * sum(unseen_character(character) is not None for character in start) > len(start):
         raise _not_text(name, "is mostly characters that can't be seen, so it is not plain text")

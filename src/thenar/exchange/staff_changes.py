@@ -267,7 +267,7 @@ def _reused_numbers(corrected: Iterable[Correction]) -> list[str]:
     if not lines:
         return []
     return [
-        f"{_count_people(len(lines))} would differ in two or three of given name, family name and date of birth "
+        f"{_count_people(len(lines))} would differ in two or all of given name, family name and birth "
         f"under the same staff number ({_name_lines(lines)}). If the number was given to somebody new, "
         f"a stranger would get the old record."
     ]

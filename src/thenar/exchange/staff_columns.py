@@ -35,11 +35,11 @@ _NAMES = {
         matricule nomatricule numeromatricule nmatricule numeroagent noagent nagent numeroemploye noemploye
         numerodepersonnel idemploye idagent""",
     "given_name": """
-        givenname givennames firstname firstnames forename forenames christianname fname knownas preferredname
-        vorname vornamen rufname prenom prenoms""",
+        givenname givennames firstname firstnames forename forenames christianname fname vorname
+        vornamen prenom prenoms""",
     "family_name": """
-        familyname familynames lastname lastnames surname lname secondname
-        nachname familienname zuname nomdefamille nomusuel nomdusage""",
+        familyname familynames lastname lastnames surname lname nachname familienname zuname
+        nomdefamille""",
     "born_on": """
         dateofbirth birthdate birthday dob bornon born birth datebirth
         geburtsdatum gebdatum gebdat geburtstag geboren geborenam gebam
@@ -49,15 +49,12 @@ _NAMES = {
         emailadresse mailadresse dienstlicheemail courriel adresseemail adressemail adresseelectronique
         mel""",
     "area": """
-        area ward unit department dept departmentname workarea workplace clinicalarea wardname unitname team
-        section
-        bereich station abteilung arbeitsbereich einsatzbereich
-        service secteur unite departement pole unitefonctionnelle uf""",
+        area ward unit department dept departmentname workarea workplace clinicalarea wardname unitname
+        bereich station abteilung arbeitsbereich einsatzbereich service secteur unite departement""",
     "role": """
         role job jobtitle jobrole jobname position positiontitle post posttitle occupation profession
-        staffgroup
-        rolle funktion beruf berufsgruppe stelle stellenbezeichnung tatigkeit taetigkeit dienstart
-        fonction metier poste emploi grade intituleduposte""",
+        rolle funktion beruf berufsgruppe stelle stellenbezeichnung tatigkeit taetigkeit fonction metier
+        poste intituleduposte""",
     "hours_share": """
         hoursshare shareofhours shareoffullhours fte wte fulltimeequivalent wholetimeequivalent
         workingtimeshare
@@ -65,33 +62,31 @@ _NAMES = {
         beschaftigungsgrad beschaeftigungsgrad stellenanteil vza vzae vk vollzeitaquivalent arbeitszeitanteil
         pensum etp quotite tauxdactivite tempsdetravail equivalenttempsplein""",
     "starts_on": """
-        startson startdate start starts datestarted startingdate from validfrom hiredate hiredon joined
-        joindate
-        joiningdate dateofjoining poststart poststartdate startofpost effectivefrom
-        eintritt eintrittsdatum beginn beginndatum startdatum ab seit von gueltigab gultigab
-        datedebut debut datedentree dateentree datedembauche entree du""",
+        startson startdate start starts datestarted startingdate from validfrom poststart poststartdate
+        startofpost effectivefrom beginn beginndatum startdatum ab seit von gueltigab gultigab datedebut
+        debut du""",
     "ends_on": """
-        endson enddate end ends dateended leavingdate leavedate leavingon to until validto validuntil postend
-        postenddate endofpost terminationdate dateofleaving effectiveto
-        austritt austrittsdatum ende enddatum bis gueltigbis gultigbis
-        datefin fin datedesortie datesortie sortie au""",
+        endson enddate end ends dateended to until validto validuntil postend postenddate endofpost
+        effectiveto ende enddatum bis gueltigbis gultigbis datefin fin au""",
 }
 _MEANS = {name: field for field, names in _NAMES.items() for name in names.split()}
 
-# Taken only where no clearer header names the field: "Name" beside "Vorname" is a family name.
-_MAY_MEAN = {
-    "name": "family_name",
-    "nom": "family_name",
-    "number": "staff_number",
-    "no": "staff_number",
-    "nr": "staff_number",
-    "id": "staff_number",
-    "costcentre": "area",
-    "costcenter": "area",
-    "kostenstelle": "area",
-    "location": "area",
-    "title": "role",
+# Taken only where no clearer header names the field: "Name" beside "Vorname" is a family name, the day of
+# joining the hospital stands in for the first day of the post, a staff group for a job title.
+_MAY_MEAN_NAMES = {
+    "staff_number": "number no nr id",
+    "given_name": "knownas preferredname rufname",
+    "family_name": "name nom nomusuel nomdusage secondname",
+    "area": "costcentre costcenter kostenstelle location team section pole uf unitefonctionnelle",
+    "role": "title staffgroup grade dienstart emploi",
+    "starts_on": """
+        hiredate hiredon joined joindate joiningdate dateofjoining eintritt eintrittsdatum
+        datedentree dateentree datedembauche entree""",
+    "ends_on": """
+        leavingdate leavedate leavingon terminationdate dateofleaving austritt austrittsdatum
+        datedesortie datesortie sortie""",
 }
+_MAY_MEAN = {name: field for field, names in _MAY_MEAN_NAMES.items() for name in names.split()}
 _IN_BRACKETS = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
 
 

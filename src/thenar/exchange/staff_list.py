@@ -137,13 +137,14 @@ def _read_rows(
         field: _date_column(field, written, day_first, problems) for field in DATES if field in heading.places
     }
     days = {field: column.days for field, column in dates.items()}
+    repeated = _ask_about_repeated_numbers(written, problems)
     people, unread_numbers = [], set()
-    for row in _one_per_number(written, problems):
+    for row in written:
         person = read_person(row, days, today=today, problems=problems)
-        if person:
-            people.append(person)
-        else:
+        if person is None:
             unread_numbers.add(row.text["staff_number"])
+        elif person.line not in repeated:
+            people.append(person)
     return StaffList(
         rows=tuple(people),
         problems=tuple(problems.listed()),
@@ -208,18 +209,16 @@ def _date_column(
     return read_date_column(field, cells, day_first=day_first, problems=problems)
 
 
-def _one_per_number(written: list[WrittenRow], problems: Problems) -> Iterator[WrittenRow]:
-    """Give the first row of each staff number, and ask about all that share one."""
+def _ask_about_repeated_numbers(written: Iterable[WrittenRow], problems: Problems) -> set[int]:
+    """Ask about all rows that share a staff number; gives the lines of all but the first of each."""
     lines_of: dict[str, list[int]] = {}
     for row in written:
         lines_of.setdefault(row.text["staff_number"], []).append(row.line)
-    for row in written:
-        lines = lines_of[row.text["staff_number"]]
-        is_shared = len(lines) > 1 and row.text["staff_number"] != ""
-        if is_shared:
-            _ask_about_duplicate(row.line, lines, problems)
-        if not is_shared or row.line == lines[0]:
-            yield row
+    shared = [lines for number, lines in lines_of.items() if number and len(lines) > 1]
+    for lines in shared:
+        for line in lines:
+            _ask_about_duplicate(line, lines, problems)
+    return {line for lines in shared for line in lines[1:]}
 
 
 def _ask_about_duplicate(line: int, lines: list[int], problems: Problems) -> None:

@@ -4,15 +4,15 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from thenar.exchange.problems import Problems
 from thenar.exchange.staff_columns import CALLED, REQUIRED
 
 MAX_CHARACTERS = {
-    "staff_number": 40,
-    "given_name": 100,
-    "family_name": 100,
+    "staff_number": 32,
+    "given_name": 120,
+    "family_name": 120,
     "email": 254,  # RFC 5321, section 4.5.3.1.3: a path of 256 octets with its angle brackets
     "area": 120,
     "role": 120,
@@ -21,6 +21,7 @@ DATES = ("born_on", "starts_on", "ends_on")
 
 _NO_END_FROM_YEAR = 2200  # 31/12/9999 and the like are how personnel systems write "no end"
 _CHILD_YEARS = 13
+_HUNDREDTH = Decimal("0.01")
 
 _SHEET_ERROR = re.compile(r"#(?:N/A|REF!|VALUE!|NAME\?|DIV/0!|NULL!|NUM!|#{3,})")
 _SHORTENED_NUMBER = re.compile(r"[0-9](?:[.,][0-9]+)?[eE]\+?[0-9]{1,3}")
@@ -46,7 +47,7 @@ class StaffRow:
     line
         Where the row begins in the file.
     hours_share
-        Share of full hours [0–1].
+        Share of full hours [over 0, at most 1], to two decimals.
     starts_on, ends_on
         First and last day of the present post.
     """
@@ -189,7 +190,7 @@ def _hours_share(row: WrittenRow, problems: Problems) -> Decimal | None:
     text = row.text["hours_share"]
     if not text:
         return None
-    todo = "Write a share of full hours from 0 to 1, like 0.8, or as 80 %; or leave the cell empty."
+    todo = "Write a share of full hours up to 1, like 0.8 or 80 %, or leave the cell empty."
     found = _SHARE.fullmatch(text)
     if not found:
         problems.ask(row.line, "hours_share", "This is not a share of full hours.", todo)
@@ -197,5 +198,10 @@ def _hours_share(row: WrittenRow, problems: Problems) -> Decimal | None:
     share = Decimal(found[1].replace(",", ".")) / (100 if found[2] else 1)
     if share > 1:
         problems.ask(row.line, "hours_share", f"{text} is more than full hours.", todo)
+        return None
+    share = share.quantize(_HUNDREDTH, ROUND_HALF_UP)
+    if not share:
+        says = f"{text} says nothing about the hours worked; it is taken as an empty cell."
+        problems.ask(row.line, "hours_share", says, "Write the usual share, if there is one.", serious=False)
         return None
     return share
