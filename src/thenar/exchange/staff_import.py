@@ -1,0 +1,103 @@
+"""Joins the staff list as read, the staff as kept, and the action that takes the list over."""
+
+import hashlib
+from dataclasses import asdict, dataclass
+from datetime import datetime
+
+from django.db import transaction
+
+from thenar.errors import BadInput, Conflict
+from thenar.exchange.staff_changes import CurrentWorker, StaffChanges, compare_staff, worker_after
+from thenar.exchange.staff_list import StaffList, read_staff_list
+from thenar.exchange.staff_row import StaffRow
+from thenar.records.actions.staff import StaffEntry, StaffUpdate, take_staff_list_over
+from thenar.records.days import day_of
+from thenar.records.models import StaffListImport, User
+from thenar.records.queries.staff import staff_now
+
+
+@dataclass(frozen=True, slots=True)
+class DryRun:
+    """What a list would change if it were taken over now. `digest` is the same while that stays the same."""
+
+    listed: StaffList
+    changes: StaffChanges
+    update: StaffUpdate
+    digest: str
+
+
+def dry_run(*, raw: bytes, name: str, day_first: bool | None, by: User, now: datetime) -> DryRun:
+    """Read a list and compare it with the staff as kept; change nothing."""
+    today = day_of(now)
+    listed = read_staff_list(raw, name=name, today=today, day_first=day_first)
+    kept = staff_now(by=by, on=today, now=now)
+    current = {number: _as_current(entry) for number, entry in kept.workers.items()}
+    changes = compare_staff(current, listed, known_areas=kept.areas, known_roles=kept.roles, today=today)
+    update = _update(changes)
+    return DryRun(listed, changes, update, _digest(update))
+
+
+@transaction.atomic
+def take_over(
+    *, waiting: StaffListImport, digest: str, unusual_confirmed: bool, by: User, now: datetime
+) -> StaffListImport:
+    """Take the list over exactly as the dry run with that digest showed it.
+
+    Raises
+    ------
+    BadInput
+        When the list has a serious problem, or something unusual was not confirmed.
+    Conflict
+        When the list was taken over already, or the staff has changed since the dry run.
+    """
+    waiting = StaffListImport.objects.select_for_update().get(pk=waiting.pk)
+    if waiting.applied_at is not None:
+        raise Conflict(
+            what="This list was already taken over.",
+            why="Taking it over twice could undo later changes.",
+            todo="Upload the newest list.",
+        )
+    run = dry_run(raw=bytes(waiting.raw), name=waiting.file_name, day_first=waiting.day_first, by=by, now=now)
+    if not run.changes.can_be_taken_over or (run.changes.unusual and not unusual_confirmed):
+        raise BadInput(
+            what="The list still has problems, or something unusual that nobody confirmed.",
+            why="Nothing is taken over by halves.",
+            todo="Mend the problems in the file and upload it again, or confirm what is unusual.",
+        )
+    if run.digest != digest:
+        raise Conflict(
+            what="The staff has changed since you looked.",
+            why="What would happen now is not what you saw.",
+            todo="Look at the changes again, then take the list over.",
+        )
+    return take_staff_list_over(waiting=waiting, update=run.update, by=by, now=now)
+
+
+def file_hash(raw: bytes) -> str:
+    """Fingerprint of an uploaded file."""
+    return hashlib.sha256(raw).hexdigest()
+
+
+def _as_current(entry: StaffEntry) -> CurrentWorker:
+    facts = asdict(entry)
+    del facts["starts_on"]
+    return CurrentWorker(**facts)
+
+
+def _entry(row: StaffRow, before: CurrentWorker | None) -> StaffEntry:
+    return StaffEntry(**asdict(worker_after(row, before)), starts_on=row.starts_on)
+
+
+def _update(changes: StaffChanges) -> StaffUpdate:
+    return StaffUpdate(
+        joiners=tuple(_entry(row, None) for row in changes.joiners),
+        movers=tuple(_entry(move.row, move.before) for move in changes.movers),
+        corrected=tuple(_entry(each.row, each.before) for each in changes.corrected),
+        leavers=tuple(worker.staff_number for worker in changes.leavers),
+        new_areas=changes.new_areas,
+        new_roles=changes.new_roles,
+    )
+
+
+def _digest(update: StaffUpdate) -> str:
+    return hashlib.sha256(repr(update).encode()).hexdigest()
