@@ -2,13 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import IntEnum
-from functools import lru_cache
 
 from thenar.errors import BadInput
 from thenar.knowledge.book import Book
-from thenar.knowledge.decision import DecisionRule
-from thenar.knowledge.entries import Citation, Line
+from thenar.knowledge.entries import Line
+from thenar.skin.triage_outcome import PatientContact, Reason, Urgency, outcome_of
 from thenar.skin.triage_table import NOT_SURE, YES, Page, TriageTable, answers_to, triage_table
 
 __all__ = [
@@ -29,40 +27,12 @@ __all__ = [
 ]
 
 
-class Urgency(IntEnum):
-    """How soon someone must look; a greater value is sooner."""
-
-    SELF_CARE = 0
-    ROUTINE = 1
-    PROMPT = 2
-    SAME_DAY = 3
-    EMERGENCY = 4
-
-    @property
-    def code(self) -> str:
-        """The word used in rules, records and exchange."""
-        return self.name.lower()
-
-
-class PatientContact(IntEnum):
-    """Whether the worker may touch patients meanwhile; a greater value is stricter."""
-
-    CONTINUE = 0
-    ADJUST = 1
-    STOP = 2
-
-    @property
-    def code(self) -> str:
-        """The word used in rules, records and exchange."""
-        return self.name.lower()
-
-
 class UnknownQuestion(BadInput):
     """A check answers a question the table does not ask."""
 
     def __init__(self, question: str) -> None:
         super().__init__(
-            what=f"There is no question {question!r} in the skin check.",
+            what=f"There is no question {question[:40]!r} in the skin check.",
             why="An answer that no rule knows could be lost without anyone noticing.",
             todo="Use the question names of this edition; `thenar calc triage --schema` lists them.",
         )
@@ -74,21 +44,11 @@ class UnknownAnswer(BadInput):
 
     def __init__(self, question: str, answer: object, allowed: tuple[str, ...]) -> None:
         super().__init__(
-            what=f"{question}: {answer!r} is not an answer; it takes {', '.join(allowed)}.",
+            what=f"{question}: {str(answer)[:40]!r} is not an answer; it takes {', '.join(allowed)}.",
             why="A misread answer could hide a warning sign.",
             todo="Choose one of the answers named, or leave the question out, which counts as not sure.",
         )
         self.question = question
-
-
-@dataclass(frozen=True, slots=True)
-class Reason:
-    """A rule that holds, and whether it by itself asks for the urgency or the patient contact reached."""
-
-    rule_id: str
-    says: str
-    citation: Citation
-    decisive: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,10 +69,6 @@ class Raise:
     question: str
     asks: str
     urgency: Urgency
-
-
-_URGENCY = {urgency.code: urgency for urgency in Urgency}
-_CONTACT = {contact.code: contact for contact in PatientContact}
 
 
 def sort_check(answers: Mapping[str, str], book: Book) -> Triage:
@@ -155,7 +111,7 @@ def sort_check(answers: Mapping[str, str], book: Book) -> Triage:
     """
     table = triage_table(book)
     combinations = _combinations(answers, table)
-    urgency, contact, reasons = _outcome(table, table.rules_that_hold(table.levels(combinations)))
+    urgency, contact, reasons = outcome_of(table, table.rules_that_hold(table.levels(combinations)))
     known = {question for question, answer in answers.items() if answer != NOT_SURE}
     unanswered = tuple([question for question in table.deciding if question not in known])
     return Triage(urgency, contact, reasons, unanswered, book.edition)
@@ -178,31 +134,6 @@ def _misfit(question: str, answer: object, table: TriageTable) -> BadInput:
     if question not in table.moves:
         return UnknownQuestion(question)
     return UnknownAnswer(question, answer, tuple(table.moves[question]))
-
-
-@lru_cache(maxsize=65536)
-def _outcome(table: TriageTable, holding: int) -> tuple[Urgency, PatientContact, tuple[Reason, ...]]:
-    """What a set of rules comes to; kept, for few of the sets ever meet."""
-    rules = [rule for place, rule in enumerate(table.rules) if holding >> place & 1]
-    urgency = max((_URGENCY[rule.urgency] for rule in rules), default=Urgency.SELF_CARE)
-    contact = max((_CONTACT[rule.patient_contact] for rule in rules), default=PatientContact.CONTINUE)
-    rules.sort(key=_most_serious_first)
-    reasons = tuple(
-        Reason(
-            rule_id=rule.id,
-            says=rule.says,
-            citation=table.book.cite(rule),
-            decisive=_URGENCY[rule.urgency] is urgency
-            or _CONTACT[rule.patient_contact] is contact is not PatientContact.CONTINUE,
-        )
-        for rule in rules
-    )
-    return urgency, contact, reasons
-
-
-def _most_serious_first(rule: DecisionRule) -> tuple[int, int, int, str]:
-    """Urgency, then patient contact, then the narrower rule, then its name: never its place in the file."""
-    return -_URGENCY[rule.urgency], -_CONTACT[rule.patient_contact], -len(rule.when), rule.id
 
 
 def what_would_raise(answers: Mapping[str, str], book: Book) -> tuple[Raise, ...]:

@@ -93,6 +93,10 @@ class TriageTable:
             for levelled in self.groups
         )
 
+    def rank(self, group: str, level: str) -> int:
+        """How serious a level of a group is: its place from the lowest."""
+        return next(each.group.levels.index(level) for each in self.groups if each.group.id == group)
+
     def levels(self, combinations: Iterable[int]) -> Iterator[int]:
         """The level each group is at, as its place in the group's `levels`."""
         return (
@@ -251,9 +255,7 @@ def _refuse_repeats(kind: str, names: Iterable[str]) -> None:
 
 def _refuse_question(question: Question) -> None:
     if len(question.answers) != len(question.labels):
-        raise _unfit(
-            f"question {question.id!r} has {len(question.answers)} answers and {len(question.labels)} labels"
-        )
+        raise _unfit(f"question {question.id!r} has not one label for each answer")
     if NOT_SURE in question.answers:
         raise _unfit(f"question {question.id!r} lists {NOT_SURE!r}, which every question has by itself")
 
@@ -284,9 +286,7 @@ def _refuse_clause(group: Group, clause: Level, questions: dict[str, Question]) 
         if name not in group.questions:
             raise _unfit(f"{where} names the question {name!r}, which is not in this group")
         if (name in clause.choice_in) != bool(questions[name].answers):
-            raise _unfit(
-                f"{where} reads {name!r} the wrong way: choices by choice_in, yes and no by the others"
-            )
+            raise _unfit(f"{where} reads {name!r} the wrong way: choice_in is for choices")
     for name, wanted in clause.choice_in.items():
         for answer in wanted:
             if answer not in answers_to(questions[name]):
