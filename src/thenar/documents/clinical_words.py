@@ -1,0 +1,93 @@
+"""Words in a manager's letter that could tell why: found, shown, and left to a second look."""
+
+import re
+import tomllib
+import unicodedata
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import Literal
+
+from pydantic import ConfigDict, TypeAdapter
+from pydantic.dataclasses import dataclass as checked
+
+STRICT = ConfigDict(extra="forbid")
+LIST_FILE = Path(__file__).parent / "clinical_words.toml"
+
+
+@checked(frozen=True, slots=True, config=STRICT)
+class WordGroup:
+    """Words of one sort. An asterisk at the end stands for any ending."""
+
+    name: str
+    words: tuple[str, ...]
+
+
+@checked(frozen=True, slots=True, config=STRICT)
+class Reviewed:
+    """Who last read the list, when, and when someone must look again."""
+
+    by: str
+    on: date
+    due: date
+
+
+@checked(frozen=True, slots=True, config=STRICT)
+class WordList:
+    """The warning list and how it is known."""
+
+    title: str
+    why_it_matters: str
+    known_as: Literal["common practice"]
+    reviewed: Reviewed
+    group: tuple[WordGroup, ...]
+
+
+def clinical_words_in(text: str) -> tuple[str, ...]:
+    """Words of `text` that name a disease, a sign, a part of the body, a drug or a test.
+
+    Parameters
+    ----------
+    text
+        What is about to go to a manager.
+
+    Returns
+    -------
+    tuple of str
+        Each finding once, as it was written, in order. Empty does not prove that the text is neutral:
+        the list is short and the practitioner still reads the letter.
+
+    Examples
+    --------
+    >>> clinical_words_in("No wet tasks while the eczema heals; Betamethasone at night.")
+    ('eczema', 'heals', 'Betamethasone')
+    >>> clinical_words_in("Duties without direct patient contact.")
+    ()
+    """
+    plain = _plain(text)
+    found = dict.fromkeys(match.group() for match in _pattern().finditer(plain))
+    return tuple(found)
+
+
+@cache
+def word_list() -> WordList:
+    """The warning list as shipped."""
+    raw = tomllib.loads(LIST_FILE.read_text(encoding="utf-8"))
+    return TypeAdapter(WordList).validate_python(raw)
+
+
+@cache
+def _pattern() -> re.Pattern[str]:
+    words = sorted((word for group in word_list().group for word in group.words), key=len, reverse=True)
+    return re.compile(rf"(?<!\w)(?:{'|'.join(map(_as_pattern, words))})(?!\w)", re.IGNORECASE)
+
+
+def _as_pattern(word: str) -> str:
+    stem = re.escape(_plain(word.rstrip("*"))).replace(r"\ ", r"[\s-]+")
+    return stem + (r"\w*" if word.endswith("*") else "")
+
+
+def _plain(text: str) -> str:
+    """Without accents and invisible characters, so that neither hides a word."""
+    parts = unicodedata.normalize("NFKD", text)
+    return "".join(part for part in parts if unicodedata.category(part) not in {"Mn", "Cf"})
