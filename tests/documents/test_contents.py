@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any, get_args, get_type_hints
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from thenar.documents.letters import (
@@ -125,11 +125,13 @@ plans = st.builds(
 contents = letters() | plans
 
 
+@settings(max_examples=60)
 @given(contents)
 def test_a_content_comes_back_from_kept_json_as_it_was(content):
     assert from_json(json.loads(json.dumps(to_json(content)))) == content
 
 
+@settings(max_examples=60)
 @given(contents)
 def test_the_hash_survives_a_database_that_reorders_keys(content):
     reordered = json.loads(
@@ -138,6 +140,7 @@ def test_the_hash_survives_a_database_that_reorders_keys(content):
     assert content_hash(from_json(reordered)) == content_hash(content)
 
 
+@settings(max_examples=40)
 @given(contents, contents)
 def test_two_contents_share_a_hash_only_if_they_are_the_same(one, other):
     assert (content_hash(one) == content_hash(other)) == (one == other)
