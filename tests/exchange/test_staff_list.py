@@ -615,7 +615,8 @@ def test_a_hundred_thousand_problems_are_counted_not_listed():
 def test_serious_problems_are_not_crowded_out_by_others():
     rows = "".join(f"\n{number},=a,b,c,d" for number in range(1_000))
     listed = read(f"{HEADERS}{rows}\nx,,b,c,d")
-    assert [problem.line for problem in listed.problems if problem.serious] == [1_002]
+    serious = [(problem.line, problem.column) for problem in listed.problems if problem.serious]
+    assert serious == [(1_002, "Family name")]
 
 
 def test_a_file_name_cannot_smuggle_control_characters_into_a_message():
