@@ -9,8 +9,8 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 
+from thenar.errors import NotAllowed
 from thenar.records.models import CheckDraft, CheckLink, User, Worker
-from thenar.records.rights import NotVisible
 
 DRAFT_LASTS = timedelta(days=1)
 
@@ -28,14 +28,18 @@ class DraftOwner:
 
         Raises
         ------
-        NotVisible
+        NotAllowed
             When the account or the link belongs to somebody else.
         """
         if self.link is not None and self.link.worker_id == self.worker.pk:
             return f"link {self.link.pk}"
         if self.by is not None and self.worker.user_id == self.by.pk:
             return f"worker {self.worker.pk}"
-        raise NotVisible(by=self.by or User(), target="check draft")
+        raise NotAllowed(
+            what="These answers are someone else's.",
+            why="Answers on their way are for their owner alone.",
+            todo="Begin your own check.",
+        )
 
 
 def keep_answers(*, owner: DraftOwner, answers: Mapping[str, str], now: datetime) -> None:

@@ -81,7 +81,7 @@ class Worker(models.Model):
     staff_number = models.CharField(max_length=32, unique=True)
     given_name = models.CharField(max_length=120)
     family_name = models.CharField(max_length=120)
-    search_name = models.CharField(max_length=260, db_index=True, editable=False)
+    search_name = models.CharField(max_length=520, db_index=True, editable=False)
     born_on = models.DateField(null=True, blank=True)
     email = models.EmailField(blank=True)
     user = models.OneToOneField(User, null=True, blank=True, on_delete=models.SET_NULL, related_name="worker")

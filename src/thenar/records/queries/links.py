@@ -6,7 +6,7 @@ from django.db import transaction
 
 from thenar.records.actions.checks import LinkNotUsable, token_hash
 from thenar.records.audit import note
-from thenar.records.models import CheckLink, SkinCheck, User, Worker
+from thenar.records.models import CheckLink, SkinCheck, User
 
 
 def usable_link(*, token: str, now: datetime) -> CheckLink:
@@ -28,9 +28,13 @@ def can_be_used(link: CheckLink, *, now: datetime) -> bool:
 
 
 @transaction.atomic
-def sent_check(*, ref: str, worker: Worker, by: User | None, now: datetime) -> SkinCheck | None:
-    """The check this worker has just sent; `by` is None when they came by a personal link."""
-    check = SkinCheck.objects.filter(ref=ref, worker=worker).first()
+def sent_check(*, ref: str, by: User | None, now: datetime) -> SkinCheck | None:
+    """The check that was sent in this session; `by` is None when its worker came by a personal link.
+
+    An account reads only its own worker's check.
+    """
+    checks = SkinCheck.objects.filter(ref=ref).select_related("worker")
+    check = (checks if by is None else checks.filter(worker__user=by)).first()
     if check is not None:
-        note("own check looked at", by=by, now=now, worker_ref=worker.ref)
+        note("own check looked at", by=by, now=now, worker_ref=check.worker.ref)
     return check

@@ -1,6 +1,6 @@
 """A worker's own record, and who has looked at it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db import transaction
@@ -11,15 +11,19 @@ from thenar.records.queries.workers import WorkerStory, whole_story
 from thenar.records.rights import Act, NotVisible, require
 
 
+LOOKS_AT_MOST = 500
+
+
 @dataclass(frozen=True, slots=True)
 class Look:
-    """Someone looked at, or wrote in, the worker's record."""
+    """Someone looked at, or wrote in, the worker's record. `own` marks the worker's own account."""
 
     at: datetime
     who: str
     access: str
     event: str
     why: str
+    own: bool
 
 
 def own_worker(by: User) -> Worker:
@@ -32,11 +36,15 @@ def own_worker(by: User) -> Worker:
 
 @transaction.atomic
 def my_story(*, by: User, now: datetime) -> WorkerStory:
-    """Everything in one's own record."""
+    """Everything in one's own record. A letter belongs to it once it has been offered."""
     require(by, Act.SEE_OWN)
     worker = own_worker(by)
     note("own record looked at", by=by, now=now, worker_ref=worker.ref)
-    return whole_story(worker, tuple(worker.posts.select_related("area", "role").order_by("-from_on")))
+    story = whole_story(worker, tuple(worker.posts.select_related("area", "role").order_by("-from_on")))
+    offered = tuple(
+        letter for letter in story.letters if any(step.kind == "offered" for step in letter.steps.all())
+    )
+    return replace(story, letters=offered)
 
 
 @transaction.atomic
@@ -67,12 +75,17 @@ def who_looked(*, by: User, now: datetime) -> tuple[Look, ...]:
     """Every look and act on one's own record, newest first, with names."""
     worker = own_worker(by)
     note("own look-ups looked at", by=by, now=now, worker_ref=worker.ref, data_class="C6")
-    rows = list(AuditRow.objects.filter(worker_ref=worker.ref).order_by("-pk")[:500])
+    rows = list(AuditRow.objects.filter(worker_ref=worker.ref).order_by("-pk")[:LOOKS_AT_MOST])
     names = {
         user.get_username(): user.called
         for user in User.objects.filter(username__in={row.who for row in rows})
     }
-    return tuple(Look(row.at, names.get(row.who, row.who), row.access, row.event, row.why) for row in rows)
+    return tuple(
+        Look(
+            row.at, names.get(row.who, row.who), row.access, row.event, row.why, row.who == by.get_username()
+        )
+        for row in rows
+    )
 
 
 def _own(row, worker: Worker, by: User, now: datetime, what: str):  # type: ignore[no-untyped-def]
