@@ -139,6 +139,30 @@ def test_a_rule_that_only_sets_patient_contact_decides_too() -> None:
     assert decisive == {"triage.affected", "triage.broken"}
 
 
+def test_where_patients_may_be_touched_only_the_most_urgent_rule_decides() -> None:
+    triage = sort_check({**CLEAN, "itch": "yes", "sleep_affected": "yes"}, load())
+    assert [(reason.rule_id, reason.decisive) for reason in triage.reasons] == [
+        ("triage.affected", True),
+        ("triage.sore", False),
+    ]
+
+
+def test_a_milder_rule_is_still_told_where_a_worse_one_asks_less_of_patient_contact() -> None:
+    book = changed_book(lambda raw: rule(raw, "triage.wet").update(patient_contact="continue"))
+    reasons = sort_check({**CLEAN, "weeping": "yes"}, book).reasons
+    assert {reason.rule_id for reason in reasons} == {"triage.wet", "triage.infection-unknown"}
+
+
+def test_a_rule_is_still_told_where_another_is_worse_in_one_group_and_milder_in_the_other() -> None:
+    def cross(raw: Raw) -> None:
+        rule(raw, "triage.sores").update(urgency="prompt")
+        rule(raw, "triage.unwell-and-broken").update(when={"illness": "unknown", "sores": "present"})
+
+    triage = sort_check({**CLEAN, "fever": "yes", "grouped_blisters": "yes"}, changed_book(cross))
+    told = {reason.rule_id for reason in triage.reasons}
+    assert {"triage.unwell-and-broken", "triage.unwell-and-sores-unknown"} <= told
+
+
 def test_every_reason_carries_its_source_and_how_it_is_known() -> None:
     yes_to_all = {name: "yes" for name, answer in CLEAN.items() if answer == "no"}
     reasons = sort_check(yes_to_all, load()).reasons

@@ -162,7 +162,7 @@ def what_would_raise(answers: Mapping[str, str], book: Book) -> tuple[Raise, ...
     raises = [
         Raise(question.id, question.asks, sort_check({**answers, question.id: YES}, book).urgency)
         for question in triage_table(book).questions
-        if question.role != "record" and YES in answers_to(question) and answers.get(question.id) != YES
+        if YES in answers_to(question) and answers.get(question.id) != YES
     ]
     return tuple(sorted((each for each in raises if each.urgency > now), key=lambda each: -each.urgency))
 
