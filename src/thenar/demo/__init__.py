@@ -1,0 +1,1 @@
+"""Saltmere, an invented hospital: built from a seed, nobody in it is real."""
