@@ -1,6 +1,6 @@
 """Keeps the answers of a check on its way, so that a lost connection or session loses nothing.
 
-A draft is no clinical entry: nobody but its owner reads it, and it is gone when the check is sent or after a day.
+A draft is no clinical entry. Nobody but its owner reads it; it goes when the check is sent, or after a day.
 """
 
 from collections.abc import Mapping

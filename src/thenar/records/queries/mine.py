@@ -10,7 +10,6 @@ from thenar.records.models import AuditRow, Letter, Plan, SkinCheck, User, Worke
 from thenar.records.queries.workers import WorkerStory, whole_story
 from thenar.records.rights import Act, NotVisible, require
 
-
 LOOKS_AT_MOST = 500
 
 

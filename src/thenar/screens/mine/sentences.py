@@ -1,0 +1,107 @@
+"""Who looked and who did what, as sentences a worker can read."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from thenar.records.models import AccessRole
+from thenar.records.queries.mine import Look
+
+SENTENCES = {
+    # what was done
+    "check submitted": "Sent a skin check.",
+    "check link made": "Made a personal link to a skin check for you.",
+    "check dealt with": "Decided what follows from your skin check.",
+    "case opened": "Opened a case, to look after this episode of skin trouble.",
+    "case closed": "Closed your case.",
+    "examination recorded": "Wrote down what your hands looked like.",
+    "plan made": "Made a plan for your hands.",
+    "review set": "Set a day for your next look.",
+    "review finished": "Wrote down how your review went.",
+    "adjustment agreed": "Wrote down a change to your work.",
+    "letter drafted": "Drafted a letter about a change to your work.",
+    "letter content agreed": "Marked the content of a letter as agreed with you.",
+    "letter offered": "Offered you a letter to read before it is sent.",
+    "letter seen": "Marked a letter as read by you.",
+    "letter see declined": "Marked that you did not want to read a letter first.",
+    "letter commented": "Added a comment to a letter.",
+    "letter consented": "Marked your yes to sending a letter.",
+    "letter refused": "Marked your no to sending a letter.",
+    "letter withdrawn": "Took a letter back. It is not sent.",
+    "letter released": "Sent a letter that you had agreed to.",
+    "staff list applied": "Updated your name or post from the staff list.",
+    # who looked
+    "record looked at": "Looked at your record.",
+    "worker looked at": "Looked at your name and post. Nothing about your health.",
+    "letter read by its recipient": "Read the letter that you had agreed to.",
+    "own record looked at": "Looked at your own record.",
+    "own check looked at": "Looked at one of your own skin checks.",
+    "own plan looked at": "Looked at your own plan.",
+    "own letter looked at": "Looked at a letter about you.",
+    "own look-ups looked at": "Looked at this list.",
+    # about nobody in particular; they stand in nobody's list, and are here so that every event has its words
+    "workers searched": "Searched for workers by name.",
+    "today looked at": "Looked at the list of what waits today.",
+    "team looked at": "Looked at the letters sent for a team.",
+    "refused": "Was refused a page.",
+}
+
+_WHERE = {
+    "worker page": "Opened your record.",
+    "case page": "Opened your case.",
+    "check": "Opened one of your skin checks.",
+    "examination": "Opened an examination of your hands.",
+    "plan": "Opened your plan.",
+    "review": "Opened a review of yours.",
+    "letter": "Opened a letter about you.",
+}
+_FOR_THEIR_WORK = {
+    AccessRole.PRACTITIONER: "To look after your hands",
+    AccessRole.LEAD: "To lead the occupational-health service",
+    AccessRole.CLERK: "To arrange checks and visits",
+    AccessRole.MANAGER: "To arrange your work",
+    AccessRole.ADMINISTRATOR: "To keep the system running",
+    AccessRole.AUDITOR: "To check that the rules are kept",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One look or act as the worker reads it."""
+
+    at: datetime
+    who: str
+    role: str
+    did: str
+    why: str
+
+
+def tell(look: Look) -> Told:
+    """A look or an act in plain words."""
+    return Told(at=look.at, who=_who(look), role=_role(look), did=_did(look), why=_why(look))
+
+
+def _who(look: Look) -> str:
+    if look.own:
+        return "You"
+    return "You, by a personal link" if look.who == "personal link" else look.who
+
+
+def _role(look: Look) -> str:
+    if look.own or look.who == "personal link":
+        return ""
+    return str(AccessRole(look.access).label) if look.access in AccessRole.values else look.access
+
+
+def _did(look: Look) -> str:
+    if look.event == "record looked at" and look.why in _WHERE:
+        return _WHERE[look.why]
+    return SENTENCES.get(look.event, f"{look.event.capitalize()}.")
+
+
+def _why(look: Look) -> str:
+    """The reason written down with it, else what this role opens records for."""
+    if look.own or look.who == "personal link":
+        return "Your own record"
+    if look.why and look.why not in _WHERE:
+        return look.why.capitalize()
+    return str(_FOR_THEIR_WORK.get(AccessRole(look.access), "")) if look.access in AccessRole.values else ""
