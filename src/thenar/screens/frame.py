@@ -6,7 +6,7 @@ from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
 
-from thenar.records.models import User
+from thenar.records.models import AccessRole, User
 from thenar.records.rights import Act, may
 from thenar.screens.book import book
 
@@ -53,3 +53,18 @@ def places(person: User, path: str) -> list[Place]:
             url = reverse(name)
             shown.append(Place(url, label, path.startswith(url)))
     return shown
+
+
+_FIRST_PAGES = {
+    AccessRole.PRACTITIONER: "today",
+    AccessRole.LEAD: "today",
+    AccessRole.CLERK: "workers",
+    AccessRole.MANAGER: "team",
+    AccessRole.WORKER: "mine",
+    AccessRole.ADMINISTRATOR: "staff_list",
+}
+
+
+def first_page(person: User) -> str:
+    """The address of the page this person works from."""
+    return reverse(_FIRST_PAGES.get(AccessRole(person.access), "rules"))

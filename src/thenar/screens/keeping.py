@@ -9,6 +9,7 @@ from datetime import timedelta
 from urllib.parse import urlencode
 
 from django.core import signing
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -43,7 +44,13 @@ def read_form_key(request: HttpRequest) -> str:
 
 
 def ask_to_sign_in(request: HttpRequest) -> HttpResponseBase:
-    """Send someone who is signed out to sign in, and keep what they had typed."""
+    """Send someone who is signed out to sign in, and keep what they had typed.
+
+    A partial update is refused instead: the page it belongs to stays as it is, with all its typing, and is
+    kept when it is sent whole.
+    """
+    if request.headers.get("HX-Request"):
+        return HttpResponse(status=401)
     goal = request.get_full_path()
     if request.method == "POST" and (kept := keep_typing(request)):
         goal = f"{request.path}?{urlencode({'kept': kept})}"
@@ -68,27 +75,43 @@ def keep_typing(request: HttpRequest) -> str:
 
 
 def typed_before(request: HttpRequest) -> QueryDict | None:
-    """What this person had typed into this form when their session ended, given back once."""
-    kept = KeptTyping.objects.filter(
-        key=request.GET.get("kept", ""), user_id=request.user.pk, path=request.path
-    ).first()
+    """What this person had typed into this form when their session ended.
+
+    It can be read again until the form is sent (see `submitted_once`) or its time is over, so that
+    reloading the page loses nothing either.
+    """
+    kept = _kept_for(request).first() if "kept" in request.GET else None
     if kept is None:
         return None
     typed = QueryDict(mutable=True)
     for name, values in kept.fields.items():
         typed.setlist(name, values)
-    kept.delete()
     return typed
 
 
-def form_refused(request: HttpRequest, reason: str = "") -> HttpResponse:
+def _kept_for(request: HttpRequest) -> QuerySet[KeptTyping]:
+    return KeptTyping.objects.filter(
+        key=request.GET.get("kept", ""),
+        user_id=request.user.pk,
+        path=request.path,
+        at__gte=clock.now() - KEPT_FOR,
+    )
+
+
+def form_refused(request: HttpRequest, reason: str = "") -> HttpResponse:  # noqa: ARG001  (Django passes it)
     """The form's cross-site key did not fit, as after signing in again elsewhere: keep it, ask to resend."""
     kept = keep_typing(request)
-    again = f"{request.path}?{urlencode({'kept': kept})}" if kept else request.path
+    again = f"{request.path}?{urlencode({'kept': kept})}" if kept else request.get_full_path()
     return render(request, "form_refused.html", {"again": again, "kept": bool(kept)}, status=403)
 
 
 def submitted_once(request: HttpRequest, form: str, write: Callable[[], str]) -> str:
-    """Take a form once: the reference of what `write` made, now or when the same form came before."""
+    """Take a form once: the reference of what `write` made, now or when the same form came before.
+
+    Typing that had been kept for this form has served its purpose and goes.
+    """
     body = {name: values for name, values in request.POST.lists() if name not in _NEVER_KEPT}
-    return taken_once(key=read_form_key(request), form=form, body=body, now=clock.now(), write=write)
+    ref = taken_once(key=read_form_key(request), form=form, body=body, now=clock.now(), write=write)
+    if "kept" in request.GET:
+        _kept_for(request).delete()
+    return ref

@@ -33,6 +33,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "thenar.screens.middleware.never_cached",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
@@ -40,8 +41,8 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "thenar.screens.middleware.signed_out_when_quiet",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "thenar.screens.middleware.never_cached",
     "thenar.screens.middleware.plain_errors",
 ]
 ROOT_URLCONF = "thenar.site.urls"
@@ -84,7 +85,8 @@ STATIC_ROOT = DATA_FOLDER / "static"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_MAX_AGE = 3600
 
-# A shared clinic computer: fifteen quiet minutes, eight hours at most, nothing kept when the browser closes.
+# A shared clinic computer: fifteen quiet minutes, eight hours at most (thenar.screens.middleware holds both),
+# nothing kept when the browser closes.
 SESSION_COOKIE_AGE = 8 * 60 * 60
 SESSION_EXPIRE_AT_BROWSER_CLOSE = True
 SESSION_COOKIE_SAMESITE = "Lax"
@@ -115,11 +117,17 @@ CONTENT_SECURITY_POLICY = {
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
 FILE_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024
 
-# Logs carry no personal data: no addresses with names, no form content.
+# Logs carry no personal data: no address, no form content, no error message (thenar.screens.log_lines).
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "formatters": {
+        "line": {
+            "()": "thenar.screens.log_lines.PlainLines",
+            "format": "{asctime} {levelname} {name} {message}",
+            "style": "{",
+        }
+    },
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": os.environ.get("THENAR_LOG_LEVEL", "WARNING")},
 }

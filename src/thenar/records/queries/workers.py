@@ -72,14 +72,22 @@ def visible_worker(ref: str, *, by: User, on: date) -> Worker:
 
 
 @transaction.atomic
-def worker_story(*, ref: str, by: User, now: datetime, why: str = "worker page") -> WorkerStory:
-    """One worker's story. A clerk gets identity and posts only."""
+def worker_identity(*, ref: str, by: User, now: datetime, why: str) -> WorkerStory:
+    """Who one worker is and where they work, without anything clinical."""
     require(by, Act.SEE_IDENTITY)
     worker = visible_worker(ref, by=by, on=day_of(now))
+    note("worker looked at", by=by, now=now, worker_ref=worker.ref, data_class="C4", why=why)
     posts = tuple(worker.posts.select_related("area", "role").order_by("-from_on"))
+    return WorkerStory(worker, posts, clinical=False)
+
+
+@transaction.atomic
+def worker_story(*, ref: str, by: User, now: datetime, why: str = "worker page") -> WorkerStory:
+    """One worker's story. A clerk gets identity and posts only."""
     if not may(by, Act.SEE_CLINICAL):
-        note("worker looked at", by=by, now=now, worker_ref=worker.ref, data_class="C4", why=why)
-        return WorkerStory(worker, posts, clinical=False)
+        return worker_identity(ref=ref, by=by, now=now, why=why)
+    worker = visible_worker(ref, by=by, on=day_of(now))
+    posts = tuple(worker.posts.select_related("area", "role").order_by("-from_on"))
     note("record looked at", by=by, now=now, worker_ref=worker.ref, why=why)
     return whole_story(worker, posts)
 

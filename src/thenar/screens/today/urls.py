@@ -2,12 +2,12 @@
 
 from django.urls import path
 
-from thenar.screens.today import views
+from thenar.screens.today import starting, today, workers
 
 urlpatterns = [
-    path("today/", views.today, name="today"),
-    path("workers/", views.workers, name="workers"),
-    path("workers/<slug:ref>/", views.worker, name="worker"),
-    path("workers/<slug:ref>/invite/", views.invite, name="invite"),
-    path("workers/<slug:ref>/case/", views.open_case, name="open_case"),
+    path("today/", today.today, name="today"),
+    path("workers/", workers.workers, name="workers"),
+    path("workers/<slug:ref>/", workers.worker, name="worker"),
+    path("workers/<slug:ref>/invite/", starting.invite, name="invite"),
+    path("workers/<slug:ref>/case/", starting.open_case, name="open_case"),
 ]

@@ -1,0 +1,40 @@
+"""The demo's five doors: one click signs in as one of five invented people, on this machine only."""
+
+from dataclasses import dataclass
+
+from django.conf import settings
+from django.http import HttpRequest
+
+LOOPBACK_HOSTS = frozenset({"localhost", "127.0.0.1", "[::1]"})
+LOOPBACK_ADDRESSES = frozenset({"127.0.0.1", "::1", ""})  # empty: a local socket
+
+
+@dataclass(frozen=True, slots=True)
+class Door:
+    """One way into the demo."""
+
+    who: str
+    label: str
+    sees: str
+
+    @property
+    def username(self) -> str:
+        """The demo account behind the door."""
+        return f"demo-{self.who}"
+
+
+DOORS = (
+    Door("practitioner", "Practitioner", "what waits today, every record but their own, and the letters"),
+    Door("clerk", "Clerk", "who works where; invites staff to a skin check; sees nothing clinical"),
+    Door("manager", "Ward manager", "the adjustments released for their own staff, and never why"),
+    Door("worker", "Worker with a case", "their own record, plan and letters, and who looked at them"),
+    Door("administrator", "Administrator", "the staff list and the rules; sees nothing clinical"),
+)
+
+
+def doors_open(request: HttpRequest) -> tuple[Door, ...]:
+    """The doors, in the demo and on this machine; elsewhere there are none."""
+    host = request.get_host()
+    name = host if host.endswith("]") else host.rsplit(":", 1)[0]
+    here = name in LOOPBACK_HOSTS and request.META.get("REMOTE_ADDR", "") in LOOPBACK_ADDRESSES
+    return DOORS if settings.DEMO and here else ()
