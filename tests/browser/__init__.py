@@ -1,0 +1,1 @@
+"""A real server and a real browser."""
