@@ -98,7 +98,8 @@ CSRF_FAILURE_VIEW = "thenar.screens.keeping.form_refused"
 SECURE_HSTS_SECONDS = 0 if DEMO else 31_536_000
 SECURE_HSTS_INCLUDE_SUBDOMAINS = not DEMO
 SECURE_SSL_REDIRECT = os.environ.get("THENAR_TLS_REDIRECT") == "1"
-SECURE_REFERRER_POLICY = "no-referrer"
+# Other sites are told nothing. With "no-referrer", browsers send forms with a null origin, which is refused.
+SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
