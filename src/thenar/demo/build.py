@@ -9,6 +9,7 @@ from django.db import connection, transaction
 
 from thenar.demo.chance import Chance
 from thenar.demo.episodes import Episode
+from thenar.demo.hospital import saltmere
 from thenar.demo.past import Past
 from thenar.demo.pen import Pen, moment
 from thenar.demo.staff import Hiring
@@ -34,11 +35,10 @@ class Built:
     """How many rows of each kind were written."""
 
     counts: dict[str, int]
+    areas: int
 
 
-def build_saltmere(
-    seed: int, today: date, book: Book, say: Callable[[str], None] = lambda _: None
-) -> Built:
+def build_saltmere(seed: int, today: date, book: Book, say: Callable[[str], None] = lambda _: None) -> Built:
     """Write Saltmere, with three years behind it, as it stands on `today`; all of it or nothing.
 
     Parameters
@@ -63,12 +63,10 @@ def build_saltmere(
     with transaction.atomic():
         _refuse_others()
         pen.write()
-    return Built(pen.counts() | {"AuditRow": len(pen.noted)})
+    return Built(pen.counts() | {"AuditRow": len(pen.noted)}, len(saltmere().places))
 
 
-def imagine_saltmere(
-    seed: int, today: date, book: Book, say: Callable[[str], None] = lambda _: None
-) -> Pen:
+def imagine_saltmere(seed: int, today: date, book: Book, say: Callable[[str], None] = lambda _: None) -> Pen:
     """The whole hospital in memory, nothing written yet."""
     pen = Pen(Chance(seed, "refs"))
     say("Hiring 2,400 people ...")
@@ -95,6 +93,11 @@ def what_is_there() -> Holds:
     if AuditRow.objects.filter(event=BUILT).exists():
         return Holds.SALTMERE
     return Holds.OTHER if Worker.objects.exists() else Holds.NOTHING
+
+
+def built_note() -> str:
+    """From which seed the Saltmere at hand was built, and for which day."""
+    return AuditRow.objects.filter(event=BUILT).values_list("why", flat=True)[0]
 
 
 def _refuse_others() -> None:

@@ -90,7 +90,9 @@ def run_episode(past: Past, chance: Chance, episode: Episode, first_look: date) 
     return episode
 
 
-def new_episode(past: Past, chance: Chance, member: Member, case: Case, grade: int, contact: str) -> Episode:
+def new_episode(
+    past: Past, chance: Chance, member: Member, case: Case, *, grade: int, contact: str
+) -> Episode:
     """A case whose hands are drawn, before anyone has looked."""
     return Episode(
         member=member,
@@ -156,9 +158,8 @@ def _next_look(past: Past, chance: Chance, episode: Episode, at: datetime) -> da
     if len(episode.looks) == 1 or chance.yes(0.15):
         episode.plans += 1
         broken = any(area["fissures"] or area["vesicles"] for area in episode.looks[-1].signs.values())
-        past.plan(
-            episode.case, due, broken, episode.plans, episode.by, at + timedelta(minutes=8)
-        )
+        written = at + timedelta(minutes=8)
+        past.plan(episode.case, episode.by, written, next_look_on=due, broken=broken, number=episode.plans)
     if len(episode.looks) == 1 and chance.yes(_ADJUSTED[episode.grade]):
         agreed = at + timedelta(minutes=11)
         if agreed.date() + _LONGEST_LETTER < past.today:

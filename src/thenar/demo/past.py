@@ -1,4 +1,4 @@
-"""The acts of the past: each makes the rows and the audit row that the action of the same name would have made."""
+"""The acts of the past: each makes the rows and the audit row that the action of that name would make."""
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
@@ -89,9 +89,7 @@ class Past:
 
     def open_case(self, worker: Worker, earlier: Case | None, by: User, at: datetime) -> Case:
         """A case."""
-        case = Case(
-            ref=self.pen.ref(), worker=worker, opened_on=day_of(at), earlier=earlier, at=at, by=by
-        )
+        case = Case(ref=self.pen.ref(), worker=worker, opened_on=day_of(at), earlier=earlier, at=at, by=by)
         self.pen.note("case opened", by=by, at=at, target=case.ref, worker=worker)
         return self.pen.keep(case)
 
@@ -131,7 +129,9 @@ class Past:
         self.pen.note("examination recorded", by=by, at=at, target=examination.ref, worker=case.worker)
         return self.pen.keep(examination)
 
-    def plan(self, case: Case, next_look_on: date, broken: bool, number: int, by: User, at: datetime) -> Plan:
+    def plan(
+        self, case: Case, by: User, at: datetime, *, next_look_on: date, broken: bool, number: int
+    ) -> Plan:
         """A plan to take home."""
         content = wording.plan_content(
             worker=case.worker,
@@ -204,7 +204,7 @@ class Past:
         return self.pen.keep(letter)
 
     def step(
-        self, letter: Letter, step: Step, by: User, at: datetime, how: str = "", comment: str = ""
+        self, letter: Letter, step: Step, by: User, at: datetime, *, how: str = "", comment: str = ""
     ) -> None:
         """One step of a letter."""
         names_recipient = step in (Step.CONSENTED, Step.RELEASED)
@@ -247,7 +247,5 @@ class Past:
 
     def close(self, case: Case, outcome: str, by: User, at: datetime, note: str = "") -> None:
         """The end of a case."""
-        self.pen.keep(
-            CaseClosing(case=case, closed_on=day_of(at), outcome=outcome, note=note, at=at, by=by)
-        )
+        self.pen.keep(CaseClosing(case=case, closed_on=day_of(at), outcome=outcome, note=note, at=at, by=by))
         self.pen.note("case closed", by=by, at=at, target=case.ref, worker=case.worker)

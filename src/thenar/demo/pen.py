@@ -1,12 +1,11 @@
-"""Writes Saltmere's past: rows as the actions would make them, each with its audit row, kept until all are ready.
+"""Writes the past of Saltmere: rows as the actions make them, each with its audit row, kept until all stand.
 
-The events are worded as in records.actions, which write one row at a time at the present moment; here years are
-written at once.
+The events are worded as in records.actions, which write one row at a time at the present moment; here years
+are written at once.
 """
 
 from collections.abc import Iterable
-from datetime import datetime, time, timedelta
-from datetime import date as Day
+from datetime import date, datetime, time, timedelta
 from typing import TypeVar
 
 from django.db import models
@@ -119,18 +118,18 @@ def _layers(rows: list[models.Model], own: str) -> Iterable[list[models.Model]]:
         waiting = [row for row in waiting if row.pk is None]
 
 
-def moment(day: Day, hour: int, minute: int = 0) -> datetime:
+def moment(day: date, hour: int, minute: int = 0) -> datetime:
     """A moment of a day in the site's zone. The hour and minute may run over."""
     start = datetime.combine(day, time(), tzinfo=timezone.get_current_timezone())
     return start + timedelta(hours=hour, minutes=minute)
 
 
-def working(day: Day) -> Day:
+def working(day: date) -> date:
     """That day, or the Monday after a weekend.
 
     Examples
     --------
-    >>> working(Day(2026, 11, 28))
+    >>> working(date(2026, 11, 28))
     datetime.date(2026, 11, 30)
     """
     return day + timedelta(days=max(0, 7 - day.weekday()) if day.weekday() > 4 else 0)

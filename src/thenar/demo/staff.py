@@ -157,7 +157,7 @@ class Hiring:
         )
         member = Member(
             worker=self.pen.keep(worker),
-            posts=self._posts(worker, place, role, joined, left, settled),
+            posts=self._posts(worker, place, role, joined=joined, left=left, settled=settled),
             place=place,
             role=saltmere().roles[role],
             manages=role == MANAGER,
@@ -192,7 +192,7 @@ class Hiring:
         return self.chance.day(earliest, self.today - _DAY)
 
     def _posts(
-        self, worker: Worker, place: Place, role: str, joined: date, left: date | None, settled: bool
+        self, worker: Worker, place: Place, role: str, *, joined: date, left: date | None, settled: bool
     ) -> list[Post]:
         """The post, and for those who moved within the three years, the one before it elsewhere."""
         share = Decimal(self.chance.weighed(FULL_TIME)) / 100
@@ -248,7 +248,7 @@ class Hiring:
             self.staff.managers.append(self.pen.keep(row))
 
     def _tell(self) -> None:
-        """Audit rows of setting up, and of the monthly staff lists that brought joiners, movers and leavers."""
+        """Audit rows of setting up, and of the monthly staff lists with joiners, movers and leavers."""
         clerk, admin = self.staff.accounts["demo-clerk"], self.staff.accounts["demo-administrator"]
         for area in self.areas.values():
             self.pen.note("area added", by=admin, at=moment(self.start, 7), target=area.ref, data_class="C7")

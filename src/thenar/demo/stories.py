@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from thenar.demo.chance import Chance
 from thenar.demo.episodes import Episode, draft, new_episode
@@ -83,10 +83,9 @@ def tell_stories(past: Past, seed: int, episodes: list[Episode]) -> None:
     for waiting in _WAITING:
         member = free(waiting.area)
         day = past.today - timedelta(days=waiting.days_ago)
-        _self_report(past, member, day, waiting.at, waiting.yes, waiting.how_long)
-    running = chance.shuffled([one for one in episodes if one.open and len(one.looks) > 1])
-    reviews(past, running)
-    letters(past, chance, running)
+        _self_report(past, member, moment(day, *waiting.at), waiting.yes, waiting.how_long)
+    reviews(past, chance, episodes, free)
+    letters(past, chance, free)
 
 
 def demo_worker(past: Past) -> None:
@@ -116,7 +115,7 @@ def demo_worker(past: Past) -> None:
     )
     second_day = _back(past.today, 6)
     review = past.set_review(case, second_day, by, first + timedelta(minutes=9))
-    past.plan(case, second_day, True, 1, by, first + timedelta(minutes=12))
+    past.plan(case, by, first + timedelta(minutes=12), next_look_on=second_day, broken=True, number=1)
 
     second = moment(second_day, 11, 0)
     past.examine(
@@ -144,67 +143,62 @@ def team(past: Past, chance: Chance, episodes: list[Episode], free: Callable[[st
     manager = past.staff.accounts["demo-manager"]
     running = sum(1 for episode in episodes if _runs_for(episode, manager.username, past.today))
     for turn in range(RUNNING_FOR_MANAGER - running):
-        member = free("Intensive care unit")
-        day = _back(past.today, 33 + 14 * turn)
-        check = _self_report(past, member, day, (7, 20), (*_SORE, "cracks", "work_affected"), "weeks")
-        by = past.staff.practitioners[turn % 3]
-        at = moment(_forward(day, 1), 9, 45)
-        case = past.open_case(member.worker, None, by, at)
-        past.sort(check, "case", by, at, case=case)
-        episode = new_episode(past, chance, member, case, MODERATE, check.patient_contact)
-        look = moment(_forward(day, 2), 14, 0)
-        episode.looks.append(past.examine(case, episode.pattern, 1, by, look, wet_shift=1, treated="no"))
         due = working(past.today + timedelta(days=8 + 6 * turn))
-        episode.pending = past.set_review(case, due, by, look + timedelta(minutes=5))
-        past.plan(case, due, True, 1, by, look + timedelta(minutes=8))
-        end_on = past.today + timedelta(days=20 + 7 * turn)
-        letter = draft(past, chance, episode, due, look + timedelta(minutes=10), end_on=end_on)
+        episode = case_by_hand(past, chance, free("Intensive care unit"), 33 + 14 * turn, due)
+        at = episode.looks[0].at + timedelta(minutes=10)
+        letter = draft(past, chance, episode, due, at, end_on=past.today + timedelta(days=20 + 7 * turn))
         assert letter is not None
-        told = look + timedelta(minutes=20)
-        past.step(letter, Step.SEEN, by, told, how="In the room")
-        past.step(letter, Step.CONSENTED, by, told + timedelta(minutes=3), how="In the room")
-        past.step(letter, Step.RELEASED, by, told + timedelta(minutes=12))
-        episodes.append(episode)
+        _agreed(past, letter, episode, at + timedelta(minutes=10), how="In the room")
+        past.step(letter, Step.RELEASED, episode.by, at + timedelta(minutes=22))
 
 
-def reviews(past: Past, running: list[Episode]) -> None:
-    """Three reviews fall due today, two are late."""
+def reviews(past: Past, chance: Chance, episodes: list[Episode], free: Callable[[str], Member]) -> None:
+    """Three reviews fall due today, two are late: of cases that run anyway, else of one made for it."""
+    running = chance.shuffled([one for one in episodes if one.open and len(one.looks) > 1])
     for turn in range(DUE_TODAY + len(LATE)):
         late = LATE[turn - DUE_TODAY] if turn >= DUE_TODAY else 0
         due = past.today - timedelta(days=late)
-        episode = next(
-            one for one in running if one.pending and one.pending.set_on <= due - timedelta(days=7)
-        )
-        running.remove(episode)
-        assert episode.pending is not None
-        episode.pending.due_on = due
+        found = (one for one in running if one.pending and one.pending.set_on <= due - timedelta(days=7))
+        episode = next(found, None)
+        if episode is None:
+            case_by_hand(past, chance, free("Acute medical unit"), 40 + turn, due)
+        else:
+            running.remove(episode)
+            assert episode.pending is not None
+            episode.pending.due_on = due
 
 
-def letters(past: Past, chance: Chance, running: list[Episode]) -> None:
+def letters(past: Past, chance: Chance, free: Callable[[str], Member]) -> None:
     """Two letters on their way beside the demo worker's: one offered, one agreed and ready to release."""
-    for turn in range(2):
-        episode = next(one for one in running if one.letter is None and _may_have_letter(past, one))
-        running.remove(episode)
-        assert episode.pending is not None
-        at = moment(_back(past.today, 4 + turn), 15, 10)
-        end_on = past.today + timedelta(days=30)
-        letter = draft(past, chance, episode, episode.pending.due_on, at, end_on=end_on)
+    for turn, area in enumerate(("Sterile services", "Heron Ward, lungs")):
+        due = working(past.today + timedelta(days=16 + turn))
+        episode = case_by_hand(past, chance, free(area), 8 + turn, due)
+        at = episode.looks[0].at + timedelta(minutes=10)
+        letter = draft(past, chance, episode, due, at, end_on=past.today + timedelta(days=30))
         assert letter is not None
         if turn:
-            _agreed(past, letter, episode)
+            _agreed(past, letter, episode, moment(past.yesterday, 9, 25), how="By telephone")
 
 
-def _agreed(past: Past, letter: Letter, episode: Episode) -> None:
-    at = moment(past.yesterday, 9, 25)
-    past.step(letter, Step.SEEN, episode.by, at, how="By telephone")
-    past.step(letter, Step.CONSENTED, episode.by, at + timedelta(minutes=4), how="By telephone")
+def case_by_hand(past: Past, chance: Chance, member: Member, days_ago: int, due: date) -> Episode:
+    """A case of middling hands, opened so many days ago, looked at once, with its next look on `due`."""
+    day = _back(past.today, days_ago)
+    check = _self_report(past, member, moment(day, 7, 20), (*_SORE, "cracks", "work_affected"), "weeks")
+    by = past.staff.accounts["demo-practitioner"]
+    opened = moment(_forward(day, 1), 9, 45)
+    case = past.open_case(member.worker, None, by, opened)
+    past.sort(check, "case", by, opened, case=case)
+    episode = new_episode(past, chance, member, case, grade=MODERATE, contact=check.patient_contact)
+    look = moment(_forward(day, 2), 14, 0)
+    episode.looks.append(past.examine(case, episode.pattern, 1, by, look, wet_shift=1, treated="no"))
+    episode.pending = past.set_review(case, due, by, look + timedelta(minutes=5))
+    past.plan(case, by, look + timedelta(minutes=8), next_look_on=due, broken=True, number=1)
+    return episode
 
 
-def _may_have_letter(past: Past, episode: Episode) -> bool:
-    """The last look was before the letter's day, and someone else answers for the area."""
-    post = episode.member.post_on(past.today)
-    last = episode.looks[-1].examined_on
-    return post is not None and last < past.today - timedelta(days=8) and not episode.member.manages
+def _agreed(past: Past, letter: Letter, episode: Episode, at: datetime, how: str) -> None:
+    past.step(letter, Step.SEEN, episode.by, at, how=how)
+    past.step(letter, Step.CONSENTED, episode.by, at + timedelta(minutes=4), how=how)
 
 
 def _runs_for(episode: Episode, username: str, today: date) -> bool:
@@ -236,14 +230,12 @@ def _free_members(past: Past, episodes: list[Episode]) -> Callable[[str], Member
     return free
 
 
-def _self_report(
-    past: Past, member: Member, day: date, at: tuple[int, int], yes: tuple[str, ...], how_long: str
-) -> SkinCheck:
-    submitted = moment(day, *at)
+def _self_report(past: Past, member: Member, at: datetime, yes: tuple[str, ...], how_long: str) -> SkinCheck:
+    """A check by a personal link that the clerk made on the working day before."""
     clerk = past.staff.accounts["demo-clerk"]
-    past.invite(member.worker, clerk, moment(_back(day, 1), 15, 5), submitted)
+    past.invite(member.worker, clerk, moment(_back(at.date(), 1), 15, 5), at)
     given = plain_answers(past.book, touches=member.touches, how_long=how_long, yes=yes)
-    return past.check(member.worker, given, submitted, given_by="worker", by=None)
+    return past.check(member.worker, given, at, given_by="worker", by=None)
 
 
 def _back(day: date, days: int) -> date:

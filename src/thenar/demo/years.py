@@ -45,7 +45,7 @@ class Years:
         return self.episodes
 
     def _rounds(self) -> list[tuple[date, str]]:
-        """The days of the yearly rounds: each area has its own time of the year, and asks by link or in person."""
+        """The days of the yearly rounds: each area has its own season, and asks by link or in person."""
         first = self.past.today - QUIET - timedelta(days=(self.turn * 71) % 350 + self.chance.whole(0, 12))
         asked = "checker" if self.turn % 4 == 1 else "worker"
         days = [working(first - year * _ROUND_EVERY) for year in range(3)]
@@ -106,8 +106,6 @@ class Years:
 
     def _decide(self, check: SkinCheck, trouble: Trouble | None, day: date) -> None:
         share = CASE_AFTER[check.urgency]
-        if trouble is not None and trouble.grade > 1:
-            share = min(0.95, 2 * share)
         if trouble is None or not self.chance.yes(share):
             self._sort(check, "no_action" if check.urgency == "self_care" else "advice", day)
             return
@@ -118,7 +116,7 @@ class Years:
         )
         self.past.sort(check, "case", by, at, case=case)
         episode = new_episode(
-            self.past, self.chance, self.member, case, trouble.grade, check.patient_contact
+            self.past, self.chance, self.member, case, grade=trouble.grade, contact=check.patient_contact
         )
         wait = {"prompt": 2, "routine": 7}.get(check.urgency, 0)
         first = working(at.date() + timedelta(days=self.chance.whole(wait // 2, wait)))
