@@ -14,23 +14,30 @@ from thenar.knowledge.entries import (
     Source,
     Value,
 )
+from thenar.knowledge.risk_ratios import RiskRatio
+from thenar.knowledge.wet_work import Criterion, InWords, RuleSet, TierLimit
 
 __all__ = [
     "Book",
     "Citation",
+    "Criterion",
     "DecisionRule",
     "DecisionTable",
     "Entry",
     "Group",
+    "InWords",
     "KnowledgeError",
     "KnownAs",
     "Level",
     "Line",
     "OtherView",
     "Question",
+    "RiskRatio",
     "Rule",
     "RuleNotInForce",
+    "RuleSet",
     "Source",
+    "TierLimit",
     "Value",
     "load",
 ]

@@ -22,14 +22,20 @@ from thenar.knowledge.files import (
     DecisionFile,
     Edition,
     Named,
+    RiskRatiosFile,
     SiteFile,
     ValuesFile,
+    WetWorkFile,
     read_editions,
     read_file,
     read_sources,
 )
+from thenar.knowledge.risk_ratios import RiskRatio, unfit
+from thenar.knowledge.wet_work import RuleSet, WetWorkItem, items_with_words, misfits
 
 FOLDER = Path(__file__).parent
+
+Cited = Value | Line | DecisionRule | WetWorkItem | RiskRatio
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +50,8 @@ class Book:
     rules: dict[str, Rule]
     lines: dict[str, Line]
     tables: dict[str, DecisionTable]
+    rule_sets: dict[str, RuleSet]
+    risk_ratios: dict[str, RiskRatio]
     entries: dict[str, Entry]
 
     def rule(self, rule_id: str) -> Rule:
@@ -58,8 +66,8 @@ class Book:
             raise unknown_entry(entry_id)
         return self.entries[entry_id]
 
-    def cite(self, cited: Value | Line | DecisionRule) -> Citation:
-        """The citation of a value, a line or a decision rule."""
+    def cite(self, cited: Cited) -> Citation:
+        """The citation of whatever names a source and a place in it."""
         return Citation(cited.source, self.sources[cited.source], cited.locator, cited.known_as)
 
     def lines_about(self, topic: str) -> tuple[Line, ...]:
@@ -140,13 +148,15 @@ def load(site_file: Path | None = None) -> Book:
         tables={
             _table_name(named): _table(named) for named in files if isinstance(named.content, DecisionFile)
         },
+        rule_sets=_rule_sets(files),
+        risk_ratios={ratio.id: ratio for named in files for ratio in _risk_ratios(named)},
         entries=entries,
     )
 
 
 def shipped_files() -> tuple[str, ...]:
     """Names of the shipped knowledge files, in a fixed order."""
-    paths = sorted(FOLDER.glob("*/*.toml"))
+    paths = sorted(FOLDER.glob("*/**/*.toml"))
     return tuple(path.relative_to(FOLDER).as_posix() for path in paths)
 
 
@@ -169,6 +179,28 @@ def _lines(named: Named) -> tuple[Line, ...]:
 def _table(named: Named) -> DecisionTable:
     assert isinstance(named.content, DecisionFile)
     return DecisionTable(named.content.question, named.content.group, named.content.rule)
+
+
+def _rule_sets(files: tuple[Named, ...]) -> dict[str, RuleSet]:
+    rule_sets: dict[str, RuleSet] = {}
+    for named in files:
+        if isinstance(named.content, WetWorkFile):
+            rule_set = named.content.rule_set
+            for key, says, why in misfits(rule_set):
+                raise _wrong(named.name, key, says, why)
+            if rule_set.id in rule_sets:
+                raise _wrong(named.name, rule_set.id, "also stands in another file", "An id means one set.")
+            rule_sets[rule_set.id] = rule_set
+    return rule_sets
+
+
+def _risk_ratios(named: Named) -> tuple[RiskRatio, ...]:
+    if not isinstance(named.content, RiskRatiosFile):
+        return ()
+    for ratio in named.content.ratio:
+        for says, why in unfit(ratio):
+            raise _wrong(named.name, ratio.id, says, why)
+    return named.content.ratio
 
 
 def _table_name(named: Named) -> str:
@@ -231,6 +263,10 @@ def _entries_of(named: Named, sources: dict[str, Source]) -> list[Entry]:
     content = named.content
     if isinstance(content, ValuesFile):
         return [_rule_entry(named, rule, sources) for rule in content.rule]
+    if isinstance(content, WetWorkFile):
+        return _wet_work_entries(named, content.rule_set, sources)
+    if isinstance(content, RiskRatiosFile):
+        return [_risk_ratio_entry(named, ratio, sources) for ratio in content.ratio]
     items = content.line if isinstance(content, AdviceFile) else content.rule
     return [_single_entry(named, item, sources) for item in items]
 
@@ -263,9 +299,24 @@ def _single_entry(named: Named, item: Line | DecisionRule, sources: dict[str, So
     return _entry(named, item, kind=kind, unit="text", history=history, sources=sources)
 
 
+def _wet_work_entries(named: Named, rule_set: RuleSet, sources: dict[str, Source]) -> list[Entry]:
+    entries = []
+    for item, limit in items_with_words(rule_set):
+        cited = _cited(named, item.id, item, sources)
+        history = (Dated(rule_set.in_force_from, limit, cited, item.note),)
+        entries.append(_entry(named, item, kind="wet work", unit="text", history=history, sources=sources))
+    return entries
+
+
+def _risk_ratio_entry(named: Named, ratio: RiskRatio, sources: dict[str, Source]) -> Entry:
+    cited = _cited(named, ratio.id, ratio, sources)
+    history = (Dated(named.content.reviewed.on, ratio.in_words, cited, ratio.note),)
+    return _entry(named, ratio, kind="risk ratio", unit="text", history=history, sources=sources)
+
+
 def _entry(
     named: Named,
-    item: Rule | Line | DecisionRule,
+    item: Rule | Line | DecisionRule | WetWorkItem | RiskRatio,
     *,
     kind: str,
     unit: str,
@@ -298,9 +349,7 @@ def _entry(
     )
 
 
-def _cited(
-    named: Named, key: str, cited: Value | Line | DecisionRule, sources: dict[str, Source]
-) -> Citation:
+def _cited(named: Named, key: str, cited: Cited, sources: dict[str, Source]) -> Citation:
     return Citation(cited.source, _source(named, key, cited.source, sources), cited.locator, cited.known_as)
 
 

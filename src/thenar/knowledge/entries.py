@@ -31,6 +31,7 @@ Unit = Literal[
     "min/shift",
     "h/day",
     "share",
+    "times",
     "g",
     "text",
 ]

@@ -11,6 +11,8 @@ from pydantic.dataclasses import dataclass as checked
 
 from thenar.knowledge.decision import DecisionRule, Group, Question
 from thenar.knowledge.entries import STRICT, KnowledgeError, Line, Rule, Source
+from thenar.knowledge.risk_ratios import RiskRatio
+from thenar.knowledge.wet_work import RuleSet
 
 
 @checked(frozen=True, slots=True, config=STRICT)
@@ -58,6 +60,28 @@ class DecisionFile:
 
 
 @checked(frozen=True, slots=True, config=STRICT)
+class WetWorkFile:
+    """One wet-work rule set."""
+
+    kind: Literal["wet-work"]
+    title: str
+    why_it_matters: str
+    reviewed: Reviewed
+    rule_set: RuleSet
+
+
+@checked(frozen=True, slots=True, config=STRICT)
+class RiskRatiosFile:
+    """Published risk ratios, each with its contrast."""
+
+    kind: Literal["risk-ratios"]
+    title: str
+    why_it_matters: str
+    reviewed: Reviewed
+    ratio: tuple[RiskRatio, ...]
+
+
+@checked(frozen=True, slots=True, config=STRICT)
 class SiteFile:
     """A site's own values and wording, over the shipped ones with the same id."""
 
@@ -80,11 +104,13 @@ class Edition:
     changes: str
 
 
-KnowledgeFile = ValuesFile | AdviceFile | DecisionFile
+KnowledgeFile = ValuesFile | AdviceFile | DecisionFile | WetWorkFile | RiskRatiosFile
 _KINDS: dict[str, TypeAdapter[Any]] = {
     "values": TypeAdapter(ValuesFile),
     "advice": TypeAdapter(AdviceFile),
     "decision": TypeAdapter(DecisionFile),
+    "wet-work": TypeAdapter(WetWorkFile),
+    "risk-ratios": TypeAdapter(RiskRatiosFile),
     "site": TypeAdapter(SiteFile),
 }
 _SOURCES: TypeAdapter[dict[str, Source]] = TypeAdapter(dict[str, Source])
