@@ -83,7 +83,7 @@ class RuleSet:
     """One body's or study's definition of wet work, in force from a day until, perhaps, another.
 
     Both days are included. `calls_it` is what the set calls a shift that meets one of its criteria. `tiers`
-    runs from least to most. With `rubs` = "never", alcohol rubs are not wet contact whatever the policy asked for.
+    runs from least to most. With `rubs` = "never", alcohol rubs are not wet contact whatever the policy says.
     """
 
     id: str
