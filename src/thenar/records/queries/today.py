@@ -4,6 +4,8 @@ Each list is found in one pass over what is still open; only the rows shown are 
 page costs the same after five years as after one.
 """
 
+from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -58,6 +60,7 @@ class Today:
     on: date
     checks: tuple[WaitingCheck, ...]
     checks_total: int
+    checks_by_urgency: Mapping[str, int]
     reviews: tuple[DueReview, ...]
     reviews_total: int
     coming: tuple[DueReview, ...]
@@ -71,7 +74,8 @@ def what_waits(*, by: User, now: datetime) -> Today:
     """The practitioner's list: new checks by urgency then wait, reviews due, letters on their way."""
     require(by, Act.SEE_TODAY)
     today = day_of(now)
-    check_ids = _checks_waiting(by)
+    waiting = _checks_waiting(by)
+    check_ids = [pk for pk, _, _ in waiting]
     due_ids, coming_ids = _reviews_waiting(by, today)
     letter_ids = _letters_waiting(by)
     checks = _checks(check_ids[:SHOWN])
@@ -83,6 +87,7 @@ def what_waits(*, by: User, now: datetime) -> Today:
         on=today,
         checks=tuple(_waiting(check, posts, today) for check in checks),
         checks_total=len(check_ids),
+        checks_by_urgency=Counter(urgency for _, urgency, _ in waiting),
         reviews=tuple(_due(review, posts, today) for review in due),
         reviews_total=len(due_ids),
         coming=tuple(_due(review, posts, today) for review in coming),
@@ -97,12 +102,12 @@ def what_waits(*, by: User, now: datetime) -> Today:
 _WEIGHT = {code: weight for weight, (code, _) in enumerate(URGENCIES)}
 
 
-def _checks_waiting(by: User) -> list[int]:
-    """Ids of the checks nobody has dealt with: most urgent first, then the longest wait."""
+def _checks_waiting(by: User) -> list[tuple[int, str, datetime]]:
+    """Id, urgency and moment of each check nobody has dealt with: most urgent first, then longest waiting."""
     rows = SkinCheck.objects.filter(sorting__isnull=True).exclude(worker__user=by)
     waiting = list(rows.values_list("pk", "urgency", "submitted_at"))
     waiting.sort(key=lambda row: (-_WEIGHT[row[1]], row[2], row[0]))
-    return [pk for pk, _, _ in waiting]
+    return waiting
 
 
 def _checks(ids: list[int]) -> list[SkinCheck]:

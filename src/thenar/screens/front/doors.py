@@ -24,11 +24,11 @@ class Door:
 
 
 DOORS = (
-    Door("practitioner", "Practitioner", "what waits today, every record but their own, and the letters"),
-    Door("clerk", "Clerk", "who works where; invites staff to a skin check; sees nothing clinical"),
-    Door("manager", "Ward manager", "the adjustments released for their own staff, and never why"),
-    Door("worker", "Worker with a case", "their own record, plan and letters, and who looked at them"),
-    Door("administrator", "Administrator", "the staff list and the rules; sees nothing clinical"),
+    Door("practitioner", "Practitioner", "what waits today, every record but their own, the letters"),
+    Door("clerk", "Clerk", "who works where, to send invitations; nothing clinical"),
+    Door("manager", "Ward manager", "adjustments released for their own staff, never why"),
+    Door("worker", "Worker with a case", "their own record, plan and letters, and who looked"),
+    Door("administrator", "Administrator", "the staff list and the rules; nothing clinical"),
 )
 
 

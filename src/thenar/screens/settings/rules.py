@@ -8,7 +8,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from thenar.errors import ThenarError
-from thenar.knowledge import Book, Entry, Source
+from thenar.knowledge import Book, Citation, DecisionRule, Entry, Source
 from thenar.records.rights import Act
 from thenar.screens import clock
 from thenar.screens.book import book
@@ -16,6 +16,24 @@ from thenar.screens.middleware import problem_page
 from thenar.screens.people import for_those_who
 
 LONGEST_SEARCH = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A value in an entry's history, as it is shown."""
+
+    in_force_from: date
+    says: str
+    citation: Citation
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class EntryLine:
+    """One entry in the list; only quantities have a value beside their words."""
+
+    entry: Entry
+    value: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +48,7 @@ class Chapter:
     reviewed_on: date
     review_due: date
     overdue: bool
-    entries: tuple[Entry, ...]
+    lines: tuple[EntryLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +74,7 @@ def rules(request: HttpRequest) -> HttpResponse:
         {
             "words": words,
             "chapters": chapters,
-            "how_many": sum(len(chapter.entries) for chapter in chapters),
+            "how_many": sum(len(chapter.lines) for chapter in chapters),
             "overdue": [chapter for chapter in chapters_of(book(), "", today) if chapter.overdue],
             "editions": tuple(reversed(book().editions)),
         },
@@ -71,14 +89,16 @@ def rule(request: HttpRequest, key: str) -> HttpResponse:
     if entry is None:
         return problem_page(request, _no_such_rule(key), status=404)
     today = clock.today()
-    in_force = [step for step in entry.history if step.in_force_from <= today]
+    history = history_of(entry)
+    in_force = [step for step in history if step.in_force_from <= today]
     return render(
         request,
         "rules/rule.html",
         {
             "entry": entry,
             "now": in_force[-1] if in_force else None,
-            "history": tuple(reversed(entry.history)),
+            "decision": _decision(book(), key),
+            "history": history[::-1],
             "overdue": entry.review_due < today,
             "today": today,
         },
@@ -113,7 +133,7 @@ def chapters_of(book: Book, words: str, today: date) -> list[Chapter]:
                     reviewed_on=content.reviewed.on,
                     review_due=content.reviewed.due,
                     overdue=named.name in late,
-                    entries=entries,
+                    lines=tuple(_line(entry) for entry in entries),
                 )
             )
     return chapters
@@ -130,6 +150,33 @@ def bibliography(book: Book) -> list[Listed]:
         Listed(key, source, source.read, tuple(citing[key].values())) for key, source in book.sources.items()
     ]
     return sorted(listed, key=lambda one: (one.source.by.lower(), one.source.year or 0))
+
+
+def history_of(entry: Entry) -> tuple[Step, ...]:
+    """Every value an entry has had, oldest first, with the signs a reader knows.
+
+    Examples
+    --------
+    >>> from thenar.knowledge import load
+    >>> history_of(load().entry("severity.band.moderate"))[-1].says
+    '≥ 17 points'
+    """
+    return tuple(
+        Step(step.in_force_from, _signs(step.says), step.citation, step.note) for step in entry.history
+    )
+
+
+def _decision(book: Book, key: str) -> DecisionRule | None:
+    """The triage decision of that id, for what it asks for."""
+    return next((rule for table in book.tables.values() for rule in table.rule if rule.id == key), None)
+
+
+def _signs(says: str) -> str:
+    return says.replace(">=", "≥").replace("<=", "≤")
+
+
+def _line(entry: Entry) -> EntryLine:
+    return EntryLine(entry, _signs(entry.history[-1].says) if entry.kind == "rule" else "")
 
 
 def _holds(entry: Entry, wanted: list[str]) -> bool:

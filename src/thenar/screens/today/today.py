@@ -50,7 +50,7 @@ def today(request: HttpRequest) -> HttpResponse:
             "waits": waits,
             "checks": [_line(waiting, book(), now) for waiting in waits.checks],
             "told": _told(waits, book()),
-            "urgent_total": sum(waiting.check.urgency in URGENT for waiting in waits.checks),
+            "urgent_total": sum(waits.checks_by_urgency[code] for code in URGENT),
             "to_move": [letter for letter in waits.letters if not letter.state.waits_for_worker],
             "with_worker": [letter for letter in waits.letters if letter.state.waits_for_worker],
             "levels": _levels(book()),
@@ -68,7 +68,7 @@ def _line(waiting: WaitingCheck, book: Book, now: datetime) -> CheckLine:
 
 
 def since(moment: datetime, now: datetime) -> str:
-    """How long something waits, in the words a person would use.
+    """When something came in, in the words a person would use.
 
     Examples
     --------
@@ -79,18 +79,18 @@ def since(moment: datetime, now: datetime) -> str:
     >>> since(datetime(2026, 3, 1, 8, 5, tzinfo=UTC), noon)
     'yesterday 08:05'
     >>> since(datetime(2026, 2, 20, 8, 5, tzinfo=UTC), noon)
-    '10 days'
+    '10 days ago'
     """
     local = timezone.localtime(moment)
     days = (timezone.localdate(now) - local.date()).days
     if days <= 1:
         return f"{'yesterday' if days else 'today'} {local:%H:%M}"
-    return f"{days} days"
+    return f"{days} days ago"
 
 
 def _told(waits: Today, book: Book) -> list[Told]:
     """What the workers behind the most urgent checks were told, so that someone makes sure it happened."""
-    counts = {code: sum(line.check.urgency == code for line in waits.checks) for code in URGENT}
+    counts = waits.checks_by_urgency
     lines = {code: book.entries.get(f"urgency.{code}.do") for code in URGENT}
     return [Told(code, counts[code], line) for code in URGENT if counts[code] and (line := lines[code])]
 
