@@ -4,24 +4,33 @@ from datetime import date, timedelta
 from unittest import mock
 
 import pytest
+from django.db import transaction
 
-from tests.conftest import NOW, TODAY, House
+from tests.conftest import NOW, TODAY, House, make_user
 from thenar.errors import BadInput, Conflict, NotAllowed
 from thenar.exchange.staff_import import dry_run, file_hash, take_over
 from thenar.records.actions.cases import open_case
-from thenar.records.actions.staff import keep_staff_list
-from thenar.records.models import Area, AuditRow, Post, StaffListImport, Worker
+from thenar.records.actions.staff import keep_staff_list, throw_away_staff_list
+from thenar.records.models import AccessRole, Area, AuditRow, Post, StaffListImport, User, Worker
 
 HEAD = "Staff number;Given name;Family name;Area;Role\n"
 WANDA = "1001;Wanda;Example;Ward 1;Nurse\n"
 YUSUF = "1002;Yusuf;Example;Ward 2;Nurse\n"
 
 
-def taken(house: House, text: str, *, confirmed: bool = True) -> StaffListImport:
-    raw = (HEAD + text).encode()
+@pytest.fixture
+def clerk_of_an_empty_house(db: None) -> User:
+    return make_user("Clara", AccessRole.CLERK)
+
+
+def taken(house: House, text: str, *, confirmed: bool = True, head: str = HEAD) -> StaffListImport:
+    raw = (head + text).encode()
     kept = keep_staff_list(raw=raw, file_name="staff.csv", file_hash=file_hash(raw), by=house.clara, now=NOW)
     run = dry_run(raw=raw, name="staff.csv", day_first=None, by=house.clara, now=NOW)
-    return take_over(waiting=kept, digest=run.digest, unusual_confirmed=confirmed, by=house.clara, now=NOW)
+    with transaction.atomic():  # the request's
+        return take_over(
+            waiting=kept, digest=run.digest, unusual_confirmed=confirmed, by=house.clara, now=NOW
+        )
 
 
 def running(worker: Worker, day: date = TODAY) -> list[tuple[str, str]]:
@@ -77,6 +86,60 @@ def test_a_returner_gets_their_old_record_back(house: House) -> None:
     assert Worker.objects.filter(staff_number="1001").count() == 1
 
 
+HEAD_WITH_START = "Staff number;Given name;Family name;Area;Role;Start date\n"
+BO_IN_MAY = "0042;Bo;Lind;Ward 1;Nurse;2026-05-01\n"
+
+
+def test_someone_who_starts_later_joins_once_however_often_the_list_comes(house: House) -> None:
+    rows = "1001;Wanda;Example;Ward 1;Nurse;\n1002;Yusuf;Example;Ward 2;Nurse;\n"
+    taken(house, rows + BO_IN_MAY, head=HEAD_WITH_START)
+    again = taken(house, rows + BO_IN_MAY, head=HEAD_WITH_START)
+    moved = taken(house, rows + BO_IN_MAY.replace("Ward 1", "Ward 2"), head=HEAD_WITH_START)
+    bo = Worker.objects.get(staff_number="0042")
+    assert (again.joiners, again.movers, moved.movers) == (0, 0, 1)
+    assert running(bo) == []
+    assert running(bo, date(2026, 5, 1)) == [("Ward 2", "Nurse")]
+    assert bo.posts.count() == 1
+
+
+def test_someone_who_leaves_before_their_first_day_never_had_the_post(house: House) -> None:
+    rows = "1001;Wanda;Example;Ward 1;Nurse;\n1002;Yusuf;Example;Ward 2;Nurse;\n"
+    taken(house, rows + BO_IN_MAY, head=HEAD_WITH_START)
+    taken(house, rows, head=HEAD_WITH_START)
+    bo = Worker.objects.get(staff_number="0042")
+    assert (bo.left_on, bo.posts.count()) == (TODAY, 0)
+
+
+def test_in_an_empty_house_no_ward_comes_to_stand_over_the_others(clerk_of_an_empty_house: User) -> None:
+    raw = (HEAD + WANDA + YUSUF).encode()
+    clerk = clerk_of_an_empty_house
+    kept = keep_staff_list(raw=raw, file_name="a.csv", file_hash=file_hash(raw), by=clerk, now=NOW)
+    run = dry_run(raw=raw, name="a.csv", day_first=None, by=clerk, now=NOW)
+    take_over(waiting=kept, digest=run.digest, unusual_confirmed=True, by=clerk, now=NOW)
+    over = dict(Area.objects.values_list("name", "parent__name"))
+    assert over == {"Whole hospital": None, "Ward 1": "Whole hospital", "Ward 2": "Whole hospital"}
+
+
+def test_a_correction_leaves_the_rest_of_the_record_alone(house: House) -> None:
+    before = Worker.objects.values("pk", "ref", "user_id", "born_on", "email", "left_on").get(
+        pk=house.wanda.pk
+    )
+    done = taken(house, "1001;Wanda;Tern;Ward 1;Nurse\n" + YUSUF)
+    after = Worker.objects.values("pk", "ref", "user_id", "born_on", "email", "left_on").get(
+        pk=house.wanda.pk
+    )
+    assert (done.corrected, after) == (1, before)
+    assert Worker.objects.count() == 2
+
+
+def test_a_list_thrown_away_meanwhile_is_not_taken_over(house: House) -> None:
+    raw = (HEAD + WANDA + YUSUF).encode()
+    kept = keep_staff_list(raw=raw, file_name="a.csv", file_hash=file_hash(raw), by=house.clara, now=NOW)
+    throw_away_staff_list(waiting=StaffListImport.objects.get(pk=kept.pk), by=house.clara, now=NOW)
+    with pytest.raises(Conflict, match="thrown away"):
+        take_over(waiting=kept, digest="", unusual_confirmed=True, by=house.clara, now=NOW)
+
+
 def test_something_unusual_is_not_taken_over_unconfirmed(house: House) -> None:
     with pytest.raises(BadInput, match="unusual"):
         taken(house, YUSUF, confirmed=False)
@@ -94,7 +157,7 @@ def test_a_failure_at_the_last_step_leaves_everything_as_it_was(house: House) ->
         mock.patch("thenar.records.actions.staff._let_go", side_effect=OSError("disk full")),
         pytest.raises(OSError, match="disk full"),
     ):
-        taken(house, "1001;Wanda;Other;Ward 2;Nurse\n7;Bo;Lind;Laundry;Porter\n" + YUSUF)
+        taken(house, "1001;Wanda;Other;Ward 2;Nurse\n7;Bo;Lind;Laundry;Porter\n")  # Yusuf leaves
     house.wanda.refresh_from_db()
     assert house.wanda.family_name == "Example"
     assert not Area.objects.filter(name="Laundry").exists()

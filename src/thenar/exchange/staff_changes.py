@@ -117,7 +117,7 @@ def compare_staff(
     """
     areas = _known_spellings((row.area for row in listed.rows), known_areas)
     roles = _known_spellings((row.role for row in listed.rows), known_roles)
-    rows = [replace(row, area=areas[row.area], role=roles[row.role]) for row in listed.rows]
+    rows = [_spelled(row, areas[row.area], roles[row.role]) for row in listed.rows]
     working = {row.staff_number: row for row in rows if not _has_left(row, today)}
     staying = [(row, current[number]) for number, row in working.items() if number in current]
     joiners = tuple(row for number, row in working.items() if number not in current)
@@ -219,6 +219,10 @@ def _known_spellings(names: Iterable[str], known: Collection[str]) -> dict[str, 
     exact = frozenset(known)
     spelling = {_fold(name): name for name in sorted(exact, reverse=True)}
     return {name: name if name in exact else spelling.setdefault(_fold(name), name) for name in names}
+
+
+def _spelled(row: StaffRow, area: str, role: str) -> StaffRow:
+    return row if (row.area, row.role) == (area, role) else replace(row, area=area, role=role)
 
 
 def _not_in(known: Collection[str], names: Iterable[str]) -> tuple[str, ...]:

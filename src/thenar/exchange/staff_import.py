@@ -1,10 +1,11 @@
 """Joins the staff list as read, the staff as kept, and the action that takes the list over."""
 
 import hashlib
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, fields
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import Q
 
 from thenar.errors import BadInput, Conflict
 from thenar.exchange.staff_changes import CurrentWorker, StaffChanges, compare_staff, worker_after
@@ -28,36 +29,47 @@ class DryRun:
 
 def dry_run(*, raw: bytes, name: str, day_first: bool | None, by: User, now: datetime) -> DryRun:
     """Read a list and compare it with the staff as kept; change nothing."""
-    today = day_of(now)
-    listed = read_staff_list(raw, name=name, today=today, day_first=day_first)
-    kept = staff_now(by=by, on=today, now=now)
-    current = {number: _as_current(entry) for number, entry in kept.workers.items()}
-    changes = compare_staff(current, listed, known_areas=kept.areas, known_roles=kept.roles, today=today)
-    update = _update(changes)
-    return DryRun(listed, changes, update, _digest(update))
+    listed = read_staff_list(raw, name=name, today=day_of(now), day_first=day_first)
+    return _compared(listed, by=by, now=now)
 
 
-@transaction.atomic
+def look_again(waiting: StaffListImport, *, by: User, now: datetime) -> DryRun:
+    """The dry run of an uploaded list."""
+    return dry_run(
+        raw=bytes(waiting.raw), name=waiting.file_name, day_first=waiting.day_first, by=by, now=now
+    )
+
+
+@transaction.atomic(savepoint=False)  # see take_staff_list_over
 def take_over(
-    *, waiting: StaffListImport, digest: str, unusual_confirmed: bool, by: User, now: datetime
+    *,
+    waiting: StaffListImport,
+    digest: str,
+    unusual_confirmed: bool,
+    by: User,
+    now: datetime,
+    listed: StaffList | None = None,
 ) -> StaffListImport:
     """Take the list over exactly as the dry run with that digest showed it.
+
+    `listed` is the waiting file as just read; without it, it is read again. Inside another transaction, a
+    refusal undoes that one too.
 
     Raises
     ------
     BadInput
         When the list has a serious problem, or something unusual was not confirmed.
     Conflict
-        When the list was taken over already, or the staff has changed since the dry run.
+        When the list was taken over or thrown away already, or the staff has changed since the dry run.
     """
-    waiting = StaffListImport.objects.select_for_update().get(pk=waiting.pk)
+    waiting = _alone(waiting)
     if waiting.applied_at is not None:
         raise Conflict(
             what="This list was already taken over.",
             why="Taking it over twice could undo later changes.",
             todo="Upload the newest list.",
         )
-    run = dry_run(raw=bytes(waiting.raw), name=waiting.file_name, day_first=waiting.day_first, by=by, now=now)
+    run = _compared(listed, by=by, now=now) if listed else look_again(waiting, by=by, now=now)
     if not run.changes.can_be_taken_over or (run.changes.unusual and not unusual_confirmed):
         raise BadInput(
             what="The list still has problems, or something unusual that nobody confirmed.",
@@ -78,14 +90,55 @@ def file_hash(raw: bytes) -> str:
     return hashlib.sha256(raw).hexdigest()
 
 
-def _as_current(entry: StaffEntry) -> CurrentWorker:
-    facts = asdict(entry)
-    del facts["starts_on"]
-    return CurrentWorker(**facts)
+def _compared(listed: StaffList, *, by: User, now: datetime) -> DryRun:
+    today = day_of(now)
+    kept = staff_now(by=by, on=today, now=now)
+    current = {number: _as_current(entry) for number, entry in kept.workers.items()}
+    changes = compare_staff(current, listed, known_areas=kept.areas, known_roles=kept.roles, today=today)
+    update = _update(changes)
+    return DryRun(listed, changes, update, _digest(update))
+
+
+def _alone(waiting: StaffListImport) -> StaffListImport:
+    """The list as it is once nobody else is taking one over."""
+    pks = (
+        StaffListImport.objects.filter(Q(applied_at=None) | Q(pk=waiting.pk)).order_by("pk").values_list("pk")
+    )
+    if (waiting.pk,) not in pks.select_for_update():
+        raise Conflict(
+            what="This list was thrown away meanwhile.",
+            why="There is nothing left to take over.",
+            todo="Upload it again if it is still wanted.",
+        )
+    return StaffListImport.objects.get(pk=waiting.pk)
+
+
+def _as_current(kept: StaffEntry) -> CurrentWorker:
+    return CurrentWorker(
+        kept.staff_number,
+        kept.given_name,
+        kept.family_name,
+        kept.born_on,
+        kept.email,
+        kept.area,
+        kept.role,
+        kept.hours_share,
+    )
 
 
 def _entry(row: StaffRow, before: CurrentWorker | None) -> StaffEntry:
-    return StaffEntry(**asdict(worker_after(row, before)), starts_on=row.starts_on)
+    after = worker_after(row, before)
+    return StaffEntry(
+        after.staff_number,
+        after.given_name,
+        after.family_name,
+        after.born_on,
+        after.email,
+        after.area,
+        after.role,
+        after.hours_share,
+        row.starts_on,
+    )
 
 
 def _update(changes: StaffChanges) -> StaffUpdate:
@@ -100,4 +153,9 @@ def _update(changes: StaffChanges) -> StaffUpdate:
 
 
 def _digest(update: StaffUpdate) -> str:
-    return hashlib.sha256(repr(update).encode()).hexdigest()
+    digest = hashlib.sha256()
+    for field in fields(update):
+        for each in getattr(update, field.name):
+            digest.update(repr(each).encode())
+        digest.update(b"\n")
+    return digest.hexdigest()

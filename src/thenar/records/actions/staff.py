@@ -1,11 +1,14 @@
 """Takes a staff list over: joiners, movers, corrections and leavers, all or none."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from typing import TypeVar
 
+from django.conf import settings
 from django.db import transaction
+from django.db.models import Q, QuerySet
 
 from thenar.records.audit import note
 from thenar.records.days import day_of
@@ -13,8 +16,11 @@ from thenar.records.models import Area, Post, Role, StaffListImport, User, Worke
 from thenar.records.models.people import folded
 from thenar.records.rights import Act, require
 
-_BATCH = 1000
+_BATCH = 500  # people at a time: little memory, and few enough names for one query
 _FULL_TIME = Decimal(1)
+
+Thing = TypeVar("Thing")
+Kept = TypeVar("Kept", Worker, Post)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,22 +81,26 @@ def throw_away_staff_list(*, waiting: StaffListImport, by: User, now: datetime) 
     note("staff list thrown away", by=by, now=now, target=ref, data_class="C4")
 
 
-@transaction.atomic
+@transaction.atomic(savepoint=False)  # inside a savepoint SQLite would keep every page it touches in memory
 def take_staff_list_over(
     *, waiting: StaffListImport, update: StaffUpdate, by: User, now: datetime
 ) -> StaffListImport:
     """Do everything a list changes, or nothing; the file itself is then forgotten.
 
     A mover's running posts end the day before the new one starts; a post that would then end before it
-    began (begun today) is changed instead. Leavers' open cases stay open.
+    began (begun today, or still to begin) is changed instead. Leavers' open cases stay open.
     """
     require(by, Act.IMPORT_STAFF)
     today = day_of(now)
     places = _Places.after_adding(update.new_areas, update.new_roles)
-    _add_joiners(update.joiners, places, today)
-    _move(update.movers, places, today)
-    _correct(update.corrected)
-    _let_go(update.leavers, today)
+    for joiners in _batches(update.joiners):
+        _add_joiners(joiners, places, today)
+    for movers in _batches(update.movers):
+        _move(movers, places, today)
+    for corrected in _batches(update.corrected):
+        _correct(corrected)
+    for leavers in _batches(update.leavers):
+        _let_go(leavers, today)
     waiting.raw = b""
     waiting.applied_at = now
     waiting.joiners, waiting.movers = len(update.joiners), len(update.movers)
@@ -102,9 +112,15 @@ def take_staff_list_over(
         now=now,
         target=waiting.ref,
         data_class="C4",
-        why=f"{waiting.joiners} join, {waiting.movers} move, {waiting.leavers} leave",
+        why=f"{waiting.joiners} join, {waiting.movers} move, {waiting.leavers} leave, "
+        f"{waiting.corrected} corrected",
     )
     return waiting
+
+
+def posts_not_over(day: date) -> QuerySet[Post]:
+    """Posts that run on `day` or will."""
+    return Post.objects.filter(Q(until_on__isnull=True) | Q(until_on__gte=day))
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,13 +131,13 @@ class _Places:
     roles: dict[str, Role]
 
     @classmethod
-    def after_adding(cls, areas: Iterable[str], roles: Iterable[str]) -> "_Places":
+    def after_adding(cls, areas: Sequence[str], roles: Sequence[str]) -> "_Places":
         """Add what is new; new areas go under the organisation."""
-        root = Area.objects.filter(parent=None).order_by("pk").first()
-        for name in areas:
-            area = Area(name=name, parent=root)
-            area.path = area.path_under(root)
-            area.save()
+        if areas:
+            organisation = Area.objects.filter(parent=None).order_by("pk").first() or _found_organisation()
+            for name in areas:
+                if name != organisation.name:
+                    _add_area(name, organisation)
         Role.objects.bulk_create(Role(name=name) for name in roles)
         return cls(
             {area.name: area for area in Area.objects.all()}, {role.name: role for role in Role.objects.all()}
@@ -138,13 +154,70 @@ class _Places:
         )
 
 
-def _workers(numbers: Iterable[str]) -> dict[str, Worker]:
-    wanted = list(numbers)
-    found: dict[str, Worker] = {}
-    for start in range(0, len(wanted), _BATCH):
-        batch = Worker.objects.filter(staff_number__in=wanted[start : start + _BATCH])
-        found.update({worker.staff_number: worker for worker in batch})
-    return found
+def _found_organisation() -> Area:
+    """In an empty house: without it, the first ward would stand over all others, and so would its manager."""
+    return _add_area(settings.SITE_NAME or "Whole hospital", None)
+
+
+def _add_area(name: str, parent: Area | None) -> Area:
+    area = Area(name=name, parent=parent)
+    area.path = area.path_under(parent)
+    area.save()
+    return area
+
+
+def _add_joiners(joiners: Sequence[StaffEntry], places: _Places, today: date) -> None:
+    """New workers, and returners, who keep their record under the same number."""
+    known = _workers(entry.staff_number for entry in joiners)
+    new: list[Worker] = []
+    back: list[Worker] = []
+    for entry in joiners:
+        worker = known.get(entry.staff_number)
+        (back if worker else new).append(_write(worker or Worker(staff_number=entry.staff_number), entry))
+    for worker in back:
+        worker.left_on = None
+    Worker.objects.bulk_create(new)
+    _save(back, [*_IDENTITY, "left_on"])
+    everyone = {worker.staff_number: worker for worker in (*new, *back)}
+    Post.objects.bulk_create(
+        places.post(everyone[entry.staff_number], entry, entry.starts_on or today) for entry in joiners
+    )
+
+
+def _move(movers: Sequence[StaffEntry], places: _Places, today: date) -> None:
+    workers = _workers(entry.staff_number for entry in movers)
+    posts = _posts_held(workers.values(), today)
+    begun, ended, changed = [], [], []
+    for entry in movers:
+        worker = workers[entry.staff_number]
+        for post in posts.get(worker.pk, ()):
+            if post.from_on >= today:
+                new = places.post(worker, entry, post.from_on)
+                post.area, post.role, post.hours_share = new.area, new.role, new.hours_share
+                changed.append(post)
+                break
+            ended.append(post.pk)
+        else:
+            begun.append(places.post(worker, entry, today))
+    Post.objects.filter(pk__in=ended).update(until_on=today - timedelta(days=1))
+    _save(changed, ["area", "role", "hours_share"])
+    Post.objects.bulk_create(begun)
+
+
+def _correct(corrected: Sequence[StaffEntry]) -> None:
+    workers = _workers(entry.staff_number for entry in corrected)
+    _save([_write(workers[entry.staff_number], entry) for entry in corrected], _IDENTITY)
+
+
+def _let_go(numbers: Sequence[str], today: date) -> None:
+    """Their posts end today; one that has not begun never was."""
+    leavers = Worker.objects.filter(staff_number__in=numbers)
+    Post.objects.filter(worker__in=leavers, from_on__gt=today).delete()
+    Post.objects.running_on(today).filter(worker__in=leavers).update(until_on=today)
+    leavers.update(left_on=today)
+
+
+_IDENTITY = ["given_name", "family_name", "search_name", "born_on", "email"]
 
 
 def _write(worker: Worker, entry: StaffEntry) -> Worker:
@@ -154,72 +227,28 @@ def _write(worker: Worker, entry: StaffEntry) -> Worker:
     return worker
 
 
-_IDENTITY = ["given_name", "family_name", "search_name", "born_on", "email"]
+def _save(kept: list[Kept], fields: list[str]) -> None:
+    """Write these fields of rows that exist. An insert that updates is ten times as fast as bulk_update."""
+    if kept:
+        type(kept[0])._default_manager.bulk_create(
+            kept, update_conflicts=True, unique_fields=["id"], update_fields=fields
+        )
 
 
-def _add_joiners(joiners: tuple[StaffEntry, ...], places: _Places, today: date) -> None:
-    """New workers, and returners, who keep their record under the same number."""
-    known = _workers(entry.staff_number for entry in joiners)
-    new = [
-        _write(Worker(staff_number=entry.staff_number), entry)
-        for entry in joiners
-        if entry.staff_number not in known
-    ]
-    Worker.objects.bulk_create(new, batch_size=_BATCH)
-    back = [_write(known[entry.staff_number], entry) for entry in joiners if entry.staff_number in known]
-    for worker in back:
-        worker.left_on = None
-    Worker.objects.bulk_update(back, [*_IDENTITY, "left_on"], batch_size=_BATCH // 4)
-    everyone = {worker.staff_number: worker for worker in (*new, *back)}
-    Post.objects.bulk_create(
-        [places.post(everyone[entry.staff_number], entry, entry.starts_on or today) for entry in joiners],
-        batch_size=_BATCH,
-    )
+def _workers(numbers: Iterable[str]) -> dict[str, Worker]:
+    found = Worker.objects.filter(staff_number__in=list(numbers))
+    return {worker.staff_number: worker for worker in found}
 
 
-def _move(movers: tuple[StaffEntry, ...], places: _Places, today: date) -> None:
-    workers = _workers(entry.staff_number for entry in movers)
-    running = _running_posts(workers.values(), today)
-    begun, ended, changed = [], [], []
-    for entry in movers:
-        worker = workers[entry.staff_number]
-        for post in running.get(worker.pk, ()):
-            if post.from_on >= today:
-                new = places.post(worker, entry, post.from_on)
-                post.area, post.role, post.hours_share = new.area, new.role, new.hours_share
-                changed.append(post)
-                break
-            post.until_on = today - timedelta(days=1)
-            ended.append(post)
-        else:
-            begun.append(places.post(worker, entry, today))
-    Post.objects.bulk_update(ended, ["until_on"], batch_size=_BATCH // 4)
-    Post.objects.bulk_update(changed, ["area", "role", "hours_share"], batch_size=_BATCH // 4)
-    Post.objects.bulk_create(begun, batch_size=_BATCH)
-
-
-def _correct(corrected: tuple[StaffEntry, ...]) -> None:
-    workers = _workers(entry.staff_number for entry in corrected)
-    written = [_write(workers[entry.staff_number], entry) for entry in corrected]
-    Worker.objects.bulk_update(written, _IDENTITY, batch_size=_BATCH // 4)
-
-
-def _let_go(leavers: tuple[str, ...], today: date) -> None:
-    workers = list(_workers(leavers).values())
-    for worker in workers:
-        worker.left_on = today
-    Worker.objects.bulk_update(workers, ["left_on"], batch_size=_BATCH // 4)
-    posts = [post for posts in _running_posts(workers, today).values() for post in posts]
-    for post in posts:
-        post.until_on = max(post.from_on, today)
-    Post.objects.bulk_update(posts, ["until_on"], batch_size=_BATCH // 4)
-
-
-def _running_posts(workers: Iterable[Worker], today: date) -> dict[int, list[Post]]:
-    ids = [worker.pk for worker in workers]
+def _posts_held(workers: Iterable[Worker], today: date) -> dict[int, list[Post]]:
+    """Of each worker, the posts that have begun and run, else the next to begin."""
     posts: dict[int, list[Post]] = {}
-    for start in range(0, len(ids), _BATCH):
-        batch = Post.objects.running_on(today).filter(worker_id__in=ids[start : start + _BATCH])
-        for post in batch.order_by("from_on"):
-            posts.setdefault(post.worker_id, []).append(post)
+    for post in posts_not_over(today).filter(worker__in=workers).order_by("from_on", "pk"):
+        held = posts.setdefault(post.worker_id, [])
+        if post.from_on <= today or not held:
+            held.append(post)
     return posts
+
+
+def _batches(things: tuple[Thing, ...]) -> Iterator[tuple[Thing, ...]]:
+    return (things[start : start + _BATCH] for start in range(0, len(things), _BATCH))

@@ -5,15 +5,15 @@ from datetime import date, datetime
 
 from django.db import transaction
 
-from thenar.records.actions.staff import StaffEntry
+from thenar.records.actions.staff import StaffEntry, posts_not_over
 from thenar.records.audit import note
-from thenar.records.models import Area, Post, Role, StaffListImport, User
+from thenar.records.models import Area, Role, StaffListImport, User
 from thenar.records.rights import Act, NotVisible, require
 
 
 @dataclass(frozen=True, slots=True)
 class StaffNow:
-    """Everyone with a running post, by staff number, and the names of areas and roles in use."""
+    """Everyone with a post that runs or is to come, by staff number; the names of areas and roles in use."""
 
     workers: dict[str, StaffEntry]
     areas: frozenset[str]
@@ -22,13 +22,14 @@ class StaffNow:
 
 @transaction.atomic
 def staff_now(*, by: User, on: date, now: datetime) -> StaffNow:
-    """Identity and post of everyone working here, in three queries whatever their number.
+    """Identity and post of everyone working here or about to, in three queries whatever their number.
 
-    Someone with several running posts is listed with the newest.
+    Someone with several running posts is listed with the newest, someone with none yet with the first to
+    come.
     """
     require(by, Act.IMPORT_STAFF)
     rows = (
-        Post.objects.running_on(on)
+        posts_not_over(on)
         .filter(worker__left_on__isnull=True)
         .order_by("from_on", "pk")
         .values_list(
@@ -40,9 +41,14 @@ def staff_now(*, by: User, on: date, now: datetime) -> StaffNow:
             "area__name",
             "role__name",
             "hours_share",
+            "from_on",
         )
     )
-    workers = {row[0]: StaffEntry(*row) for row in rows.iterator(chunk_size=5000)}
+    workers: dict[str, StaffEntry] = {}
+    for row in rows.iterator(chunk_size=5000):
+        entry = StaffEntry(*row)
+        if row[-1] <= on or entry.staff_number not in workers:
+            workers[entry.staff_number] = entry
     note("staff listed", by=by, now=now, data_class="C4", why=f"{len(workers)} workers")
     return StaffNow(
         workers,
