@@ -420,9 +420,40 @@ def test_a_link_that_expires_in_mid_check_takes_no_more_answers(
 ) -> None:
     by_link.post("/check/1/", {"answer": "none"})
     monkeypatch.setattr(clock, "now", lambda: NOW + timedelta(days=14))
-    for response in (by_link.get("/check/2/"), by_link.post("/check/2/", {"answer": "none"})):
+    for response in (by_link.post("/check/2/", {"answer": "none"}), by_link.get("/check/2/")):
         assert response.status_code == 404
         assert "This link can't be used" in words_of(response)
+
+
+def test_someone_signed_in_whose_link_is_used_goes_on_with_their_own_check(
+    at_home: Client, house: House, book: Book
+) -> None:
+    token = make_check_link(worker=house.wanda, by=house.clara, now=NOW)
+    at_home.get(f"/check/link/{token}/")
+    answer_all(at_home, book)
+    send(at_home)
+    assert at_home.get("/check/").status_code == 200
+    answer_all(at_home, book)
+    send(at_home)
+    assert SkinCheck.objects.count() == 2
+
+
+def test_a_link_followed_while_someone_else_is_signed_in_shows_its_result_and_stays_its_workers(
+    house: House, signed_in: SignIn, book: Book
+) -> None:
+    assert house.yusuf.user is not None
+    shared = signed_in(house.yusuf.user)
+    token = make_check_link(worker=house.wanda, by=house.clara, now=NOW)
+    shared.get(f"/check/link/{token}/")
+    assert "For Wanda, personally." in words_of(shared.get("/check/"))
+    answer_all(shared, book)
+    assert SkinCheck.objects.count() == 0
+    result = words_of(send(shared))
+    check = SkinCheck.objects.get()
+    assert check.worker == house.wanda
+    assert check.ref in result
+    assert check.ref not in words_of(shared.get("/mine/"))
+    assert not AuditRow.objects.filter(worker_ref=house.wanda.ref, who="yusuf").exists()
 
 
 def test_two_browsers_with_one_link_make_one_record(house: House, book: Book) -> None:

@@ -12,6 +12,7 @@ from django.test import Client
 
 import thenar.exchange
 import thenar.records
+import thenar.screens
 from tests.conftest import NOW, TODAY, House
 from tests.web import wanda
 from thenar.errors import Conflict
@@ -84,7 +85,7 @@ def test_my_record_tells_everything_in_plain_words(house: House, own: Client, bo
         wanda.MEASURE,
         "8 of 360 points",
         "Backs of your hands",
-        "some cracks, a little flaking, a little redness or another change of colour, on a quarter to a half",
+        "Moderate cracks, mild flaking, mild redness or another change of colour, on a quarter to a half.",
         "Left back: wrist.",
         "See who looked",
         "Sent to Mona Example, with your yes.",
@@ -193,7 +194,7 @@ def test_a_comment_sends_nothing(own: Client, offered: Letter) -> None:
     answer(own, offered, "seen")
     page = words_of(answer(own, offered, "commented", "Please say April, not May."))
     assert "Nothing is sent unless you say yes." in page
-    assert "Please say April, not May." in page
+    assert "You, 2 March 2026 Please say April, not May." in page
     assert LetterStep.objects.get(kind="commented").comment == "Please say April, not May."
     assert "consented" not in steps_of(offered)
 
@@ -385,13 +386,16 @@ def test_every_look_and_act_is_told_with_name_role_day_and_reason(
         "Mona Example Ward manager Read the letter that you had agreed to. To arrange your work",
         "Alice Example Practitioner Wrote down what your hands looked like.",
         "You Sent a skin check. Your own record",
+        "Your own looks (1)",
     ):
         assert part in page, part
 
 
 def test_looking_who_looked_is_itself_noted(own: Client) -> None:
     own.get("/mine/looked/")
-    assert "You Looked at this list." in words_of(own.get("/mine/looked/"))
+    page = words_of(own.get("/mine/looked/"))
+    assert "Your own looks (2)" in page
+    assert "You Looked at this list." in page
 
 
 def test_every_event_has_its_sentence() -> None:
@@ -402,7 +406,7 @@ def test_every_event_has_its_sentence() -> None:
 
 
 def events_in_source() -> Iterator[str]:
-    for room in (thenar.records, thenar.exchange):
+    for room in (thenar.records, thenar.exchange, thenar.screens):
         for path in Path(room.__path__[0]).rglob("*.py"):
             for node in ast.walk(ast.parse(path.read_text())):
                 if isinstance(node, ast.Call) and _name(node.func) in {"note", "Noted"}:

@@ -11,6 +11,7 @@ from django.test import Client
 from tests.conftest import NOW, TODAY, House
 from tests.web import wanda
 from thenar.knowledge import Book
+from thenar.records.letter_states import Step
 from thenar.records.models import AreaManager, AuditRow, Letter, Post, User
 from thenar.screens import clock
 
@@ -120,15 +121,28 @@ def test_a_manager_without_an_area_is_told_whom_to_ask(house: House, signed_in: 
 
 
 @pytest.mark.parametrize("steps", [wanda.OFFERED, wanda.AGREED])
-def test_nothing_shows_before_the_release(
-    house: House, signed_in: SignIn, steps: tuple[wanda.Step, ...]
-) -> None:
+def test_nothing_shows_before_the_release(house: House, signed_in: SignIn, steps: tuple[Step, ...]) -> None:
     kept = wanda.letter(house, wanda.adjusted(house, wanda.in_case(house)))
     wanda.walk(house, kept, *steps)
     mona = signed_in(house.mona)
     assert wanda.MEASURE not in words_of(mona.get("/team/"))
     assert mona.get(f"/team/letters/{kept.ref}/").status_code == 404
     assert mona.get(f"/team/letters/{kept.ref}/letter.pdf").status_code == 404
+
+
+def test_a_new_wording_takes_the_place_of_the_old_once_it_is_released(
+    house: House, signed_in: SignIn, released: Letter
+) -> None:
+    mona = signed_in(house.mona)
+    newer = wanda.letter(
+        house, wanda.adjusted(house, released.adjustment.case, end_on=None), replaces=released
+    )
+    wanda.walk(house, newer, *wanda.AGREED)
+    assert f"/team/letters/{released.ref}/" in mona.get("/team/").content.decode()
+    wanda.walk(house, newer, Step.RELEASED)
+    page = mona.get("/team/").content.decode()
+    assert f"/team/letters/{newer.ref}/" in page
+    assert f"/team/letters/{released.ref}/" not in page
 
 
 # ---- Wrong role, not yours, bad input ---------------------------------------------------------------------

@@ -98,14 +98,21 @@ def adjusted(house: House, case: Case, *, end_on: date | None = date(2026, 4, 30
     )
 
 
-def letter(house: House, adjustment: Adjustment, *, to: User | None = None) -> Letter:
+def letter(
+    house: House, adjustment: Adjustment, *, to: User | None = None, replaces: Letter | None = None
+) -> Letter:
     """The practitioner has drafted the letter about it."""
     recipient = to or house.mona
     content = adjustment_content(
         adjustment=adjustment, recipient=recipient, area="Ward 1", contact=CONTACT, by=house.alice, on=TODAY
     )
     return draft_letter(
-        adjustment=adjustment, recipient=recipient, content=to_json(content), by=house.alice, now=NOW
+        adjustment=adjustment,
+        recipient=recipient,
+        content=to_json(content),
+        by=house.alice,
+        now=NOW,
+        replaces=replaces,
     )
 
 

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import TypeVar
 
-from django.db import transaction
+from django.db import models, transaction
 
 from thenar.records.audit import note
 from thenar.records.models import AuditRow, Letter, Plan, SkinCheck, User, Worker
@@ -11,6 +12,8 @@ from thenar.records.queries.workers import WorkerStory, whole_story
 from thenar.records.rights import Act, NotVisible, require
 
 LOOKS_AT_MOST = 500
+
+Kept = TypeVar("Kept", bound=models.Model)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +68,7 @@ def my_letter(*, ref: str, by: User, now: datetime) -> Letter:
     """A letter about oneself, once it has been offered."""
     worker = own_worker(by)
     rows = Letter.objects.filter(ref=ref, worker=worker, steps__kind="offered")
-    rows = rows.select_related("worker", "recipient", "adjustment__case").prefetch_related("steps")
+    rows = rows.select_related("worker", "recipient", "adjustment__case").prefetch_related("steps__by")
     return _own(rows.first(), worker, by, now, "letter")
 
 
@@ -87,7 +90,7 @@ def who_looked(*, by: User, now: datetime) -> tuple[Look, ...]:
     )
 
 
-def _own(row, worker: Worker, by: User, now: datetime, what: str):  # type: ignore[no-untyped-def]
+def _own(row: Kept | None, worker: Worker, by: User, now: datetime, what: str) -> Kept:
     require(by, Act.SEE_OWN)
     if row is None:
         raise NotVisible(by=by, target=what)

@@ -36,11 +36,14 @@ class Team:
 
 @transaction.atomic
 def team_of(*, by: User, now: datetime) -> Team:
-    """Adjustments released to this manager, for staff who are theirs today. No word on anyone else."""
+    """Adjustments released to this manager, for staff who are theirs today. No word on anyone else.
+
+    A letter that a later released wording replaces is left out: two would contradict each other.
+    """
     require(by, Act.SEE_TEAM)
     today = day_of(now)
     managed = AreaManager.objects.running_on(today).filter(user=by).select_related("area")
-    letters = list(_released_to(by, now))
+    letters = list(_released_to(by, now).exclude(replaced_by__steps__kind="released"))
     note("team looked at", by=by, now=now, data_class="C2", why=f"{len(letters)} adjustments")
     return Team(
         areas=tuple(row.area for row in managed),

@@ -6,7 +6,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
-from thenar.skin.triage_table import NO, NOT_SURE, YES, Page, Question
+from thenar.knowledge import Question
+from thenar.skin.triage_table import NO, NOT_SURE, YES, Page
 
 NONE = "none"
 _NOTHING_CHOSEN = "Choose an answer. If you can't tell, choose “Not sure”."

@@ -84,7 +84,7 @@ def check_answers(request: HttpRequest, visitor: Visitor) -> HttpResponseBase:
             ref = submitted_once(request, "check", lambda: _send(visitor))
         except LinkNotUsable:
             return link_not_usable(request)
-        remember_sent(request, ref)
+        remember_sent(request, visitor, ref)
         return redirect("check_sent")
     if not answers:
         return redirect("check_start")

@@ -51,10 +51,13 @@ def for_visitors(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpRes
     @wraps(view)
     def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         visitor = visitor_of(request)
+        if visitor is not None and request.method != "POST" and not visitor.may_answer(clock.now()):
+            del request.session[_LINK]
+            visitor = visitor_of(request)  # who is signed in goes on with their own check
+            if visitor is None:
+                return link_not_usable(request)
         if visitor is None:
             return ask_to_sign_in(request)
-        if request.method != "POST" and not visitor.may_answer(clock.now()):
-            return link_not_usable(request)
         return view(request, visitor, *args, **kwargs)
 
     guarded.act = Act.SEE_OWN  # type: ignore[attr-defined]
@@ -80,24 +83,24 @@ def follow(request: HttpRequest, link: CheckLink) -> None:
     request.session[_LINK] = [link.token_hash, _account(request)]
 
 
-def remember_sent(request: HttpRequest, ref: str) -> None:
+def remember_sent(request: HttpRequest, visitor: Visitor, ref: str) -> None:
     """Let this session show the result for a while."""
     until = (clock.now() + RESULT_STAYS).timestamp()
-    request.session[_SENT] = [ref, _account(request), until]
+    request.session[_SENT] = [_account(request), until, ref, visitor.by is None]
 
 
 def result_in(request: HttpRequest) -> SkinCheck | None:
     """The check sent in this session; none for someone else at the same computer, or after a while."""
     if not has_result(request):
         return None
-    by = person(request) if request.user.is_authenticated else None
-    return sent_check(ref=request.session[_SENT][0], by=by, now=clock.now())
+    _, _, ref, by_link = request.session[_SENT]
+    return sent_check(ref=ref, by=None if by_link else person(request), now=clock.now())
 
 
 def has_result(request: HttpRequest) -> bool:
     """Whether a check was sent in this session, a short while ago, by whoever is here now."""
-    _, account, until = request.session.get(_SENT, ("", None, 0))
-    return account == _account(request) and clock.now().timestamp() <= until
+    account, until, *_ = request.session.get(_SENT, (None, 0))
+    return bool(account == _account(request) and clock.now().timestamp() <= until)
 
 
 def leave(request: HttpRequest) -> None:

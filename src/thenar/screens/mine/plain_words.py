@@ -21,11 +21,11 @@ _SIGNS = {
     Sign.INDURATION: "raised or thick skin",
     Sign.ERYTHEMA: "redness or another change of colour",
 }
-_GRADES = {1: "a little", 2: "some", 3: "a lot of"}
+_GRADES = {1: "mild", 2: "moderate", 3: "severe"}
 _EXTENTS = {
-    1: "on up to a quarter of it",
-    2: "on a quarter to a half of it",
-    3: "on a half to three quarters of it",
+    1: "on up to a quarter",
+    2: "on a quarter to a half",
+    3: "on a half to three quarters",
     4: "on nearly all of it",
 }
 _BANDS = {
@@ -63,11 +63,12 @@ def in_words(seen: Mapping[str, int]) -> str:
     Examples
     --------
     >>> in_words({"fissures": 2, "scaling": 1, "erythema": 1, "extent": 1})
-    'some cracks, a little flaking, a little redness or another change of colour, on up to a quarter of it'
+    'Moderate cracks, mild flaking, mild redness or another change of colour, on up to a quarter.'
     """
     signs = [f"{_GRADES[seen[sign]]} {words}" for sign, words in _SIGNS.items() if seen.get(sign)]
     extent = _EXTENTS.get(seen.get("extent", 0))
-    return ", ".join([*signs, extent] if extent else signs)
+    sentence = ", ".join([*signs, extent] if extent else signs)
+    return f"{sentence[:1].upper()}{sentence[1:]}."
 
 
 def verdict(examination: Examination) -> str:

@@ -19,16 +19,15 @@ SENTENCES = {
     "review finished": "Wrote down how your review went.",
     "adjustment agreed": "Wrote down a change to your work.",
     "letter drafted": "Drafted a letter about a change to your work.",
-    "letter content agreed": "Marked the content of a letter as agreed with you.",
+    "letter content agreed": "Entered that the content of a letter is agreed with you.",
     "letter offered": "Offered you a letter to read before it is sent.",
-    "letter seen": "Marked a letter as read by you.",
-    "letter see declined": "Marked that you did not want to read a letter first.",
+    "letter seen": "Entered that you have read a letter.",
+    "letter see declined": "Entered that you need not read a letter first.",
     "letter commented": "Added a comment to a letter.",
-    "letter consented": "Marked your yes to sending a letter.",
-    "letter refused": "Marked your no to sending a letter.",
+    "letter consented": "Entered your yes to sending a letter.",
+    "letter refused": "Entered your no to sending a letter.",
     "letter withdrawn": "Took a letter back. It is not sent.",
     "letter released": "Sent a letter that you had agreed to.",
-    "staff list applied": "Updated your name or post from the staff list.",
     # who looked
     "record looked at": "Looked at your record.",
     "worker looked at": "Looked at your name and post. Nothing about your health.",
@@ -43,6 +42,13 @@ SENTENCES = {
     "today looked at": "Looked at the list of what waits today.",
     "team looked at": "Looked at the letters sent for a team.",
     "refused": "Was refused a page.",
+    "signed in": "Signed in.",
+    "signed out": "Signed out.",
+    "staff listed": "Looked at the list of staff.",
+    "staff list uploaded": "Read in a staff list, to look it over.",
+    "staff list dates explained": "Said how the dates in a staff list are written.",
+    "staff list taken over": "Took over a staff list: joiners, movers, leavers.",
+    "staff list thrown away": "Threw away a staff list that was not taken over.",
 }
 
 _WHERE = {
@@ -73,6 +79,11 @@ class Told:
     role: str
     did: str
     why: str
+
+
+def is_own_look(look: Look) -> bool:
+    """The worker looking at their own record, which would bury what others did."""
+    return look.event.startswith("own ")
 
 
 def tell(look: Look) -> Told:

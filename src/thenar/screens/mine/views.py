@@ -1,6 +1,7 @@
 """A worker's own pages: the record, a check, letters to answer, papers, who looked."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from datetime import date
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
@@ -11,6 +12,7 @@ from thenar.documents.typeset import adjustment_letter_pdf, care_plan_pdf
 from thenar.errors import ThenarError
 from thenar.records.actions.letters import state_of, take_letter_step
 from thenar.records.letter_states import Step
+from thenar.records.models import LetterStep
 from thenar.records.queries import mine as own
 from thenar.records.rights import Act
 from thenar.screens import clock
@@ -20,12 +22,21 @@ from thenar.screens.check.questions import answer_in_words
 from thenar.screens.keeping import new_form_key, submitted_once, typed_before
 from thenar.screens.mine.letter_answers import AnswerForm, where_it_stands
 from thenar.screens.mine.record import own_record
-from thenar.screens.mine.sentences import tell
+from thenar.screens.mine.sentences import is_own_look, tell
 from thenar.screens.papers import letter_content, pdf_page, plan_content
 from thenar.screens.people import for_those_who, person
 from thenar.skin.triage import triage_table
 
 _READ = frozenset({Step.SEEN, Step.SEE_DECLINED})
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One stop on a letter's road. `state` is `done`, `current` or `todo`."""
+
+    label: str
+    state: str
+    on: date | None = None
 
 
 @require_safe
@@ -108,7 +119,12 @@ def my_letter_pdf(request: HttpRequest, ref: str) -> HttpResponse:
 def who_looked(request: HttpRequest) -> HttpResponse:
     """Everyone who looked at my record or wrote in it."""
     looks = own.who_looked(by=person(request), now=clock.now())
-    context = {"told": [tell(look) for look in looks], "at_most": own.LOOKS_AT_MOST}
+    context = {
+        "told": [tell(look) for look in looks if not is_own_look(look)],
+        "own_looks": [tell(look) for look in looks if is_own_look(look)],
+        "is_cut": len(looks) >= own.LOOKS_AT_MOST,
+        "at_most": own.LOOKS_AT_MOST,
+    }
     return render(request, "mine/who_looked.html", context)
 
 
@@ -134,23 +150,29 @@ def _answered(request: HttpRequest, form: AnswerForm, ref: str) -> bool:
     return True
 
 
-def _stops(days: dict[str, object], ended: bool) -> list[dict[str, object]]:
+def _stops(days: dict[str, LetterStep], ended: bool) -> list[Stop]:
     """The road so far and what is still to come, as the worker sees it."""
-    road = [
-        ("Offered to you", ("offered",)),
-        ("You did not need to see it" if "see_declined" in days else "You read it", ("seen", "see_declined")),
-        ("You said yes", ("consented",)),
-        ("Sent", ("released",)),
-    ]
-    stops: list[dict[str, object]] = []
-    for label, kinds in road:
+    unseen = "see_declined" in days
+    road = (
+        ("Offered to you", "Offered to you", ("offered",)),
+        (
+            "You did not need to see it" if unseen else "You read it",
+            "Read it, or not",
+            ("seen", "see_declined"),
+        ),
+        ("You said yes", "Your yes or no", ("consented",)),
+        ("Sent", "To be sent", ("released",)),
+    )
+    stops: list[Stop] = []
+    following = "current"
+    for done, to_come, kinds in road:
         step = next((days[kind] for kind in kinds if kind in days), None)
         if step is not None:
-            stops.append({"label": label, "state": "done", "on": step.on})  # type: ignore[attr-defined]
+            stops.append(Stop(done, "done", step.on))
         elif not ended:
-            following = not any(stop["state"] == "current" for stop in stops)
-            stops.append({"label": label, "state": "current" if following else "todo", "on": None})
+            stops.append(Stop(to_come, following))
+            following = "todo"
     for label, kind in (("You said no", "refused"), ("Stopped", "withdrawn")):
         if kind in days:
-            stops.append({"label": label, "state": "current", "on": days[kind].on})  # type: ignore[attr-defined]
+            stops.append(Stop(label, "current", days[kind].on))
     return stops
