@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from functools import lru_cache
 
 from thenar.errors import BadInput
 from thenar.knowledge import Book, Citation, Criterion, InWords, KnowledgeError, RuleSet, TierLimit
@@ -16,10 +15,11 @@ RUB_WETS_FOR = "shift.rub-wets-for"
 NOT_KNOWN = "not known"
 _COMPARE: dict[str, Callable[[float, float], bool]] = {">": operator.gt, ">=": operator.ge}
 _MINUTES_PER_HOUR = 60
+_SECONDS_PER_MINUTE = 60
 
 
 class RubPolicy(StrEnum):
-    """Whether alcohol rubs are wet contact. Sources disagree, so it is a choice; no choice hides the others."""
+    """Whether alcohol rubs are wet contact. Sources disagree, so it is a choice, printed with the verdict."""
 
     EXCLUDED = "excluded"
     GELS = "gels"
@@ -28,7 +28,7 @@ class RubPolicy(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """What one unit of a quantity adds to what is compared. `at_least` names a stand-in that is never more."""
+    """What one unit of a quantity adds to what is compared. `at_least` names a stand-in, never more."""
 
     quantity: str
     each: float = 1.0
@@ -81,15 +81,6 @@ class ReadyRuleSet:
         return self.rule_set.id
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class RuleMatrix:
-    """All rule sets of one book, day and rub policy. Make one with `rule_matrix`."""
-
-    measures: tuple[Measure, ...]
-    rule_sets: tuple[ReadyRuleSet, ...]
-    policy: RubPolicy
-
-
 class UnknownRuleSet(BadInput):
     """No rule set has that id."""
 
@@ -108,7 +99,7 @@ class RuleSetNotInForce(BadInput):
         super().__init__(
             what=f"{rule_set.name} is not in force on {on}: {_standing(rule_set, on)}.",
             why="A verdict by a rule that did not apply would be held against the wrong day.",
-            todo="Use a day on which it was in force, or leave the name out to see all rule sets side by side.",
+            todo="Use a day on which it was in force, or leave the name out to see all side by side.",
         )
 
 
@@ -122,28 +113,6 @@ class UnknownJurisdiction(BadInput):
             why="Which rule set governs could not be told.",
             todo=f"Name one of: {', '.join(known)}; `generic` where none fits.",
         )
-
-
-def rule_matrix(book: Book, on: date, policy: RubPolicy = RubPolicy.EXCLUDED) -> RuleMatrix:
-    """Every rule set of a book, compiled once for a day and a rub policy.
-
-    Parameters
-    ----------
-    book
-        The knowledge that holds the rule sets.
-    on
-        Day of the shift: marks which sets are in force.
-    policy
-        Whether alcohol rubs are wet contact.
-
-    Examples
-    --------
-    >>> from thenar.knowledge import load
-    >>> matrix = rule_matrix(load(), date(2026, 11, 25))
-    >>> [ready.standing for ready in matrix.rule_sets if ready.id.startswith("wet-work.de-")]
-    ['no longer in force: until 2022-10-09', 'in force since 2022-10-10']
-    """
-    return _compiled(_Same(book), on, policy)
 
 
 def rule_set_in_force(rule_set_id: str, book: Book, on: date) -> RuleSet:
@@ -197,39 +166,21 @@ def governing_rule_set(jurisdiction: str, book: Book, on: date) -> RuleSet | Non
     return rule_set_in_force(named, book, on)
 
 
-class _Same:
-    """A book as a key: equal only to itself, for a book holds dicts and has no hash of its own."""
-
-    __slots__ = ("book",)
-
-    def __init__(self, book: Book) -> None:
-        self.book = book
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and other.book is self.book
-
-    def __hash__(self) -> int:
-        return id(self.book)
-
-
-@lru_cache(maxsize=64)
-def _compiled(key: _Same, on: date, policy: RubPolicy) -> RuleMatrix:
-    book = key.book
-    rub_minutes = float(book.rule(RUB_WETS_FOR).on(on).amount or 0) / _MINUTES_PER_HOUR
-    adding = {
-        RubPolicy.EXCLUDED: _terms(RubPolicy.EXCLUDED, rub_minutes),
-        policy: _terms(policy, rub_minutes),
-    }
-    measures: dict[Measure, int] = {}
-    ready = []
+def ready_rule_sets(
+    book: Book, on: date, policy: RubPolicy
+) -> tuple[tuple[Measure, ...], tuple[ReadyRuleSet, ...]]:
+    """Every rule set made ready for a day and a rub policy, after the measures that they compare."""
+    rub_minutes = float(book.rule(RUB_WETS_FOR).on(on).amount or 0) / _SECONDS_PER_MINUTE
+    adding = {"by policy": _terms(policy, rub_minutes), "never": _terms(RubPolicy.EXCLUDED, rub_minutes)}
+    places: dict[Measure, int] = {}
     for rule_set in book.rule_sets.values():
-        terms = adding[RubPolicy.EXCLUDED if rule_set.rubs == "never" else policy]
         for criterion in rule_set.criterion:
-            measures.setdefault(_measure(criterion, terms), len(measures))
-    for rule_set in book.rule_sets.values():
-        terms = adding[RubPolicy.EXCLUDED if rule_set.rubs == "never" else policy]
-        ready.append(_ready(rule_set, book, on, terms, measures))
-    return RuleMatrix(tuple(measures), tuple(ready), policy)
+            places.setdefault(_measure(criterion, adding[rule_set.rubs]), len(places))
+    measures = tuple(places)
+    ready = (
+        _ready(rule_set, book, on, adding[rule_set.rubs], measures) for rule_set in book.rule_sets.values()
+    )
+    return measures, tuple(ready)
 
 
 def _terms(policy: RubPolicy, rub_minutes: float) -> dict[str, Measure]:
@@ -255,17 +206,17 @@ def _measure(criterion: Criterion, terms: dict[str, Measure]) -> Measure:
 
 
 def _ready(
-    rule_set: RuleSet, book: Book, on: date, terms: dict[str, Measure], measures: dict[Measure, int]
+    rule_set: RuleSet, book: Book, on: date, terms: dict[str, Measure], measures: tuple[Measure, ...]
 ) -> ReadyRuleSet:
     return ReadyRuleSet(
         rule_set=rule_set,
         in_force=rule_set.in_force_on(on),
         standing=_standing(rule_set, on),
         criteria=tuple(
-            _ready_criterion(criterion, rule_set, book, measures[_measure(criterion, terms)])
+            _ready_criterion(criterion, rule_set, book, measures.index(_measure(criterion, terms)))
             for criterion in rule_set.criterion
         ),
-        measures=tuple(measures),
+        measures=measures,
         words=tuple((words, book.cite(words)) for words in rule_set.in_words),
         decided_in_words=any(words.decides for words in rule_set.in_words),
         edition=book.edition,

@@ -25,6 +25,7 @@ _TWICE = (
     ("wash_glove_alternations", "washes"),
     ("wash_glove_alternations", "pairs"),
 )
+_NOT_COUNTED = {"minutes_observed", "whole_shift", "convention"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,9 +167,8 @@ _WORDS = {
 
 def _numbers(tally: Tally) -> Iterator[str]:
     for each in fields(tally):
-        if each.name not in {"whole_shift", "convention", "minutes_observed"}:
-            if getattr(tally, each.name) is not None:
-                yield each.name
+        if each.name not in _NOT_COUNTED and getattr(tally, each.name) is not None:
+            yield each.name
 
 
 def _is_count(given: object) -> bool:

@@ -1,17 +1,16 @@
-"""Is this shift wet work? Judged under every published rule set side by side, with the margin to each limit."""
+"""Is this shift wet work? Every published rule set side by side, with the margin to each limit."""
 
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from thenar.exposure.rule_matrix import Found, Outcome, RuleMatrix, Ruling, rule_matrix, rule_on
 from thenar.exposure.rule_sets import (
     Measure,
     ReadyCriterion,
     ReadyRuleSet,
     ReadyTier,
     RubPolicy,
-    RuleMatrix,
-    rule_matrix,
     rule_set_in_force,
 )
 from thenar.exposure.shift import ShiftQuantities
@@ -19,15 +18,6 @@ from thenar.exposure.tally import in_words
 from thenar.knowledge import Book, Citation, InWords
 
 NO_TIER = "none"
-
-
-class Outcome(StrEnum):
-    """What a rule set says of a shift. Only `NOT_WET_WORK` says that every limit was looked at and kept."""
-
-    WET_WORK = "wet work"
-    NOT_WET_WORK = "not wet work"
-    IN_WORDS = "in words only"
-    NOT_KNOWN = "not known"
 
 
 class CriterionState(StrEnum):
@@ -74,20 +64,33 @@ class CriterionResult:
     other_views: tuple[str, ...]
 
 
-# What was found for one measure: the part that is known, and whether some is missing.
-Found = tuple[float, bool]
-
-
 @dataclass(frozen=True, slots=True)
 class RuleSetVerdict:
     """One rule set's verdict on a shift. Details are worked out when they are read."""
 
-    ready: ReadyRuleSet
+    ruling: Ruling
     quantities: ShiftQuantities
     found: tuple[Found, ...]
-    outcome: Outcome
-    tier_rank: int
-    tier_may_be_higher: bool
+
+    @property
+    def ready(self) -> ReadyRuleSet:
+        """The rule set, ready to judge by."""
+        return self.ruling.ready
+
+    @property
+    def outcome(self) -> Outcome:
+        """What the rule set says."""
+        return self.ruling.outcome
+
+    @property
+    def tier_rank(self) -> int:
+        """The tier reached by what is known: 0 none, 1 the lowest."""
+        return self.ruling.tier_rank
+
+    @property
+    def tier_may_be_higher(self) -> bool:
+        """Whether what is missing, or left to words, could raise the tier."""
+        return self.ruling.tier_may_be_higher
 
     @property
     def rule_set_id(self) -> str:
@@ -112,7 +115,7 @@ class RuleSetVerdict:
 
     @property
     def tier(self) -> str | None:
-        """The tier reached, the highest over all criteria; None where the set has no tiers, or it is not known."""
+        """The tier reached, the highest over all criteria; None if the set has none or it is not known."""
         if not self.ready.rule_set.tiers or (self.tier_may_be_higher and not self.tier_rank):
             return None
         return self._tier_name(self.tier_rank)
@@ -229,8 +232,8 @@ def judge_shift(
 
 def judge_by_matrix(quantities: ShiftQuantities, matrix: RuleMatrix) -> tuple[RuleSetVerdict, ...]:
     """As `judge_shift`, with the rule sets already made ready: for judging many shifts of one day."""
-    found = tuple([_find(measure, quantities) for measure in matrix.measures])
-    return tuple([_judge(ready, quantities, found) for ready in matrix.rule_sets])
+    found, rulings = rule_on(quantities, matrix)
+    return tuple([RuleSetVerdict(ruling, quantities, found) for ruling in rulings])
 
 
 def judge_shift_by(
@@ -240,48 +243,13 @@ def judge_shift_by(
     on: date,
     rub_policy: RubPolicy = RubPolicy.EXCLUDED,
 ) -> RuleSetVerdict:
-    """One named rule set's verdict; raise UnknownRuleSet, or RuleSetNotInForce if it did not apply that day."""
+    """One named rule set's verdict; raise UnknownRuleSet, or RuleSetNotInForce if it did not apply."""
     rule_set_in_force(rule_set_id, book, on)
     return next(
         verdict
         for verdict in judge_shift(quantities, book, on, rub_policy)
         if verdict.rule_set_id == rule_set_id
     )
-
-
-def _find(measure: Measure, quantities: ShiftQuantities) -> Found:
-    """The known part of a measure, and whether more may come: a part is missing, or the shift not seen whole."""
-    total, open_ended = 0.0, not quantities.whole_shift
-    for term in measure:
-        amount = getattr(quantities, term.quantity)
-        if amount is None:
-            open_ended = True
-            amount = (getattr(quantities, term.at_least) if term.at_least else None) or 0
-        total += amount * term.each
-    return total, open_ended
-
-
-def _judge(ready: ReadyRuleSet, quantities: ShiftQuantities, found: tuple[Found, ...]) -> RuleSetVerdict:
-    met = unknown = tier_open = False
-    rank = 0
-    for criterion in ready.criteria:
-        amount, open_ended = found[criterion.measure]
-        if criterion.passes(amount, criterion.bound):
-            met = True
-        elif open_ended:
-            unknown = True
-        for tier in criterion.tiers:
-            if tier.rank > rank and tier.passes(amount, tier.bound):
-                rank = tier.rank
-        tier_open = tier_open or open_ended
-    if met:
-        outcome = Outcome.WET_WORK
-    elif unknown:
-        outcome = Outcome.NOT_KNOWN
-    else:
-        outcome = Outcome.IN_WORDS if ready.decided_in_words else Outcome.NOT_WET_WORK
-    may_be_higher = (tier_open or ready.decided_in_words) and rank < len(ready.rule_set.tiers)
-    return RuleSetVerdict(ready, quantities, found, outcome, rank, may_be_higher)
 
 
 def _state(met: bool, open_ended: bool) -> CriterionState:
