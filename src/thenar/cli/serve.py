@@ -130,8 +130,10 @@ def server_command(host: str, port: int) -> list[str]:
     >>> server_command("::1", 8017)[-2:]
     ['[::1]:8017', 'thenar.site.wsgi']
     """
-    words = "-m gunicorn --workers 2 --threads 4 --log-level warning --no-control-socket --bind"
-    return [sys.executable, *words.split(), address(host, port).removeprefix("http://"), "thenar.site.wsgi"]
+    bound = address(host, port).removeprefix("http://")
+    quiet = "-W ignore:No.directory"  # nothing is collected: files are served from where they are shipped
+    size = "--workers 2 --threads 4 --log-level warning --no-control-socket"
+    return [sys.executable, *f"{quiet} -m gunicorn {size} --bind {bound} thenar.site.wsgi".split()]
 
 
 def address(host: str, port: int) -> str:

@@ -16,7 +16,7 @@ from thenar.records.models import Case, Examination, Letter, Review, User
 _COURSES = {"slow": 0.4, "quick": 0.25, "flare": 0.2, "relapse": 0.15}
 _PACE = {1: (3.0, 7.0), 2: (4.0, 9.0), 3: (6.0, 14.0)}  # weeks in which the activity falls to about a third
 _ADJUSTED = {1: 0.2, 2: 0.6, 3: 0.9}
-_COMMENT = "I would rather not give up theatre lists for longer than needed."
+_COMMENT = "Please keep me on the early shifts if you can."
 MEASURES = (
     "named-products-supplied",
     "glove-tasks-shared",
@@ -74,7 +74,7 @@ def run_episode(past: Past, chance: Chance, episode: Episode, first_look: date) 
     """Write everything from the first look on."""
     look = first_look
     while episode.open:
-        at = moment(look, chance.whole(9, 15), chance.whole(0, 50))
+        at = moment(look, chance.whole(10, 15), chance.whole(0, 50))
         if _has_left(episode.member, look):
             _close(past, episode, "left", at)
         elif episode.pending is not None and len(episode.looks) and chance.yes(0.1):

@@ -14,7 +14,7 @@ Json = dict[str, object]
 CONTACT: Json = {
     "service": "Occupational health",
     "telephone": "extension 4000",
-    "email": "hands@saltmere.example",
+    "email": "oh@saltmere.example",
 }
 RED_FLAGS = ("care.when-to-come-back.emergency", "care.when-to-come-back.same-day")
 # Heading of each topic, and how many of its lines a plan of the demo takes.
