@@ -81,8 +81,7 @@ LANGUAGE_CODE = "en-gb"
 USE_I18N = True
 
 STATIC_URL = "static/"
-STATIC_ROOT = DATA_FOLDER / "static"
-WHITENOISE_USE_FINDERS = True
+WHITENOISE_USE_FINDERS = True  # straight from the package: nothing to gather first
 WHITENOISE_MAX_AGE = 3600
 
 # A shared clinic computer: fifteen quiet minutes, eight hours at most (thenar.screens.middleware holds both),
