@@ -15,11 +15,8 @@
   const isExtent = (cell) => rowOf(cell)[0] === cell;
 
   function go(place) {
-    const goal = cells[place];
-    if (goal) return goal.focus();
-    // Past the last cell: on to what comes after the grid.
-    const boxes = [...grid.closest("form").elements].filter((one) => one.tabIndex >= 0 && one.type !== "hidden");
-    boxes[boxes.indexOf(cells.at(-1)) + 1]?.focus();
+    // Past the last cell on to the tick beneath, not to the buttons that would clear what was just graded.
+    (cells[place] ?? document.getElementById("id_hard_to_judge"))?.focus();
   }
 
   function show() {
