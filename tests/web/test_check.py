@@ -317,7 +317,12 @@ def test_an_emergency_is_said_on_the_very_next_page(at_home: Client) -> None:
     calm = at_home.get("/check/2/")
     assert "Call your local emergency number now." not in words_of(calm)
     at_home.post("/check/1/", {"answer": "breathing"})
-    assert "Call your local emergency number now." in words_of(at_home.get("/check/2/"))
+    for path in ("/check/2/", "/check/answers/"):
+        assert "Call your local emergency number now." in words_of(at_home.get(path))
+    assert 'form="send">Send what I have answered</button>' in text_of(at_home.get("/check/answers/"))
+    result = words_of(send(at_home))
+    assert "Get help now" in result
+    assert "Bring the packets" not in result  # advice for later would stand in the way of the call
 
 
 # ---- Whose check --------------------------------------------------------------------------------------

@@ -75,7 +75,7 @@ def outcome_of(check: SkinCheck, book: Book) -> Outcome:
         do=tuple(line for line in lines if kinds[line] not in ("sooner", "work")),
         contact_headline=_CONTACT[check.patient_contact],
         contact=book.lines_about(f"contact.{check.patient_contact}"),
-        meanwhile=tuple(line for rule in check.reasons for line in book.lines_about(f"because.{rule}")),
+        meanwhile=_meanwhile(check, book),
         work=tuple(line for line in lines if kinds[line] == "work"),
         sooner=tuple(line for line in lines if kinds[line] == "sooner"),
         because=tuple(_because(rule_id, book) for rule_id in check.reasons),
@@ -83,6 +83,13 @@ def outcome_of(check: SkinCheck, book: Book) -> Outcome:
         red_flags=red_flag_advice(book),
         limits=book.lines_about("limits"),
     )
+
+
+def _meanwhile(check: SkinCheck, book: Book) -> tuple[Line, ...]:
+    """Advice on each reason; in an emergency nothing may stand between the worker and the call."""
+    if check.urgency == "emergency":
+        return ()
+    return tuple(line for rule in check.reasons for line in book.lines_about(f"because.{rule}"))
 
 
 def _because(rule_id: str, book: Book) -> Because:

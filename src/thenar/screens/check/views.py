@@ -92,6 +92,7 @@ def check_answers(request: HttpRequest, visitor: Visitor) -> HttpResponseBase:
         "visitor": visitor,
         "sections": [_section(number, page, answers) for number, page in enumerate(_pages(), 1)],
         "unanswered": sum(not is_answered(page, answers) for page in _pages()),
+        **_if_emergency(answers),
         "back": _first_open(answers) if _first_open(answers) <= len(_pages()) else len(_pages()),
         "form_key": new_form_key(visitor.by),
     }
@@ -163,7 +164,6 @@ def _next(number: int, changing: bool) -> str:
 
 
 def _page_context(visitor: Visitor, form: PageForm, number: int, changing: bool) -> dict[str, object]:
-    so_far = sort_check(_answers(visitor), book()).urgency
     return {
         "visitor": visitor,
         "form": form,
@@ -173,10 +173,15 @@ def _page_context(visitor: Visitor, form: PageForm, number: int, changing: bool)
         "pages": len(_pages()),
         "before": number - 1,
         "changing": changing,
-        "emergency": so_far is Urgency.EMERGENCY,
-        "urgent_lines": book().lines_about("urgency.emergency")[:1],
+        **_if_emergency(_answers(visitor)),
         "form_key": new_form_key(visitor.by),
     }
+
+
+def _if_emergency(answers: dict[str, str]) -> dict[str, object]:
+    """What must be said at once, before the check is sent; open questions count as not sure."""
+    is_one = sort_check(answers, book()).urgency is Urgency.EMERGENCY
+    return {"emergency": is_one, "urgent_lines": book().lines_about("urgency.emergency")[:1]}
 
 
 def _section(number: int, page: Page, answers: dict[str, str]) -> dict[str, object]:
