@@ -14,6 +14,7 @@ from thenar.cli.reading import read_given
 from thenar.errors import BadInput
 
 DOORS = {
+    "duty": Lazy("thenar.cli.doors.duty:DOOR", "Find duties within limits, or what must give way."),
     "severity": Lazy("thenar.cli.doors.severity:DOOR", "Score the signs on both hands and name the band."),
     "severity-change": Lazy("thenar.cli.doors.severity_change:DOOR", "Judge a change between two scores."),
     "triage": Lazy("thenar.cli.doors.triage:DOOR", "Sort the answers of a skin check, with reasons."),

@@ -46,8 +46,8 @@ def allowances(person: str, shift: Shift, rota: Rota) -> Iterator[Allowance]:
     """
     for measure in Measure:
         bounds = [
-            *_by_ceiling(person, shift, measure, rota),
             *_by_limits(person, shift, measure, rota),
+            *_by_ceiling(person, shift, measure, rota),
         ]
         if bounds:
             yield min(bounds, key=lambda bound: bound.most)

@@ -117,7 +117,7 @@ def _more_people(more: MorePeople, duties: Duties) -> str:
 
 def _overrun(over: Overrun, duties: Duties) -> str:
     amount = _amount(over.amount, over.measure)
-    when = f"on {say_shift(over.shift, duties)}" if over.shift else "over the whole time"
+    when = f"on {say_shift(over.shift, duties)}" if over.shift else "on all shifts together"
     who = "the person added" if over.added else over.person
     beyond = {
         Because.LIMIT: "over the limit",
