@@ -127,7 +127,6 @@ def run_python(code: str, folder: Path) -> str:
 
 
 @pytest.mark.slow
-@pytest.mark.xdist_group("demo-command")
 def test_a_build_that_was_killed_is_done_again_a_finished_one_is_kept_and_served(tmp_path: Path) -> None:
     folder = tmp_path / "data"
     with started("demo", folder=folder) as killed:
