@@ -7,7 +7,6 @@ import subprocess
 import sys
 import tempfile
 import time
-import urllib.error
 import urllib.request
 import uuid
 from collections.abc import Iterator
@@ -123,9 +122,9 @@ def wait_for(address: str, server: subprocess.Popen[bytes]) -> None:
         if server.poll() is not None:
             raise RuntimeError("The server stopped before it answered.")
         try:
-            urllib.request.urlopen(address, timeout=2).close()
+            urllib.request.urlopen(address, timeout=5).close()
             return
-        except (urllib.error.URLError, ConnectionError):
+        except OSError:  # not listening yet, or slow to start
             time.sleep(0.2)
     raise RuntimeError("The server did not answer.")
 

@@ -31,7 +31,9 @@ class Keyboard:
 def examining(people: People) -> Page:
     """The form to examine Yusuf's hands, in a case that is opened for it the first time."""
     page = people.page("practitioner")
-    page.goto(f"{people.site}/workers/?q=1002")
+    page.goto(f"{people.site}/workers/")
+    page.locator("[name=words]").fill("1002")
+    page.get_by_role("button", name="Find").click()
     page.get_by_role("link", name=re.compile("Yusuf")).first.click()
     running = page.get_by_role("link", name=re.compile("Open since"))
     if running.count():

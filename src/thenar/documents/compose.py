@@ -17,18 +17,14 @@ from thenar.documents.letters import (
 from thenar.errors import BadInput
 from thenar.records.models import Adjustment, User, Worker
 
-DEMO_CONTACT = Contact("Occupational health", "extension 4000", "hands@saltmere.example")
 
-
-def service_contact(*, service: str, telephone: str, email: str, demo: bool) -> Contact:
+def service_contact(*, service: str, telephone: str, email: str) -> Contact:
     """The service that writes, and how to reach it.
 
     Parameters
     ----------
     service, telephone, email
-        As the site has set them; the demo has an invented one for what is not set.
-    demo
-        Whether this is the invented hospital.
+        As the site has set them.
 
     Raises
     ------
@@ -37,11 +33,9 @@ def service_contact(*, service: str, telephone: str, email: str, demo: bool) -> 
 
     Examples
     --------
-    >>> service_contact(service="Occupational health", telephone="", email="", demo=True).telephone
-    'extension 4000'
+    >>> service_contact(service="Occupational health", telephone="4000", email="oh@saltmere.example").telephone
+    '4000'
     """
-    if demo:
-        telephone, email = telephone or DEMO_CONTACT.telephone, email or DEMO_CONTACT.email
     unset = [
         name
         for name, value in (("THENAR_OH_TELEPHONE", telephone), ("THENAR_OH_EMAIL", email))

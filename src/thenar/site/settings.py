@@ -13,8 +13,8 @@ DEMO = os.environ.get("THENAR_DEMO") == "1"
 SITE_NAME = os.environ.get("THENAR_SITE_NAME", "Saltmere" if DEMO else "")
 SITE_KNOWLEDGE = Path(path) if (path := os.environ.get("THENAR_SITE_KNOWLEDGE")) else None
 OH_SERVICE = os.environ.get("THENAR_OH_SERVICE", "Occupational health")
-OH_TELEPHONE = os.environ.get("THENAR_OH_TELEPHONE", "")
-OH_EMAIL = os.environ.get("THENAR_OH_EMAIL", "")
+OH_TELEPHONE = os.environ.get("THENAR_OH_TELEPHONE", "extension 4000" if DEMO else "")
+OH_EMAIL = os.environ.get("THENAR_OH_EMAIL", "oh@saltmere.example" if DEMO else "")
 
 SECRET_KEY = secret_key(DATA_FOLDER)
 DEBUG = False

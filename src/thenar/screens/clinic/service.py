@@ -12,5 +12,4 @@ def contact() -> Contact:
         service=settings.OH_SERVICE,
         telephone=settings.OH_TELEPHONE,
         email=settings.OH_EMAIL,
-        demo=settings.DEMO,
     )
