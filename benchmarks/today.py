@@ -1,7 +1,8 @@
 """How fast Today and a search answer at 20,000 workers with five years of history.
 
 Builds such a database in a temporary folder, then asks as a practitioner. Target: at most 25 queries and a
-95th percentile of at most 200 ms on two cores. The history is random; only its size is meant to be real.
+95th percentile of at most 200 ms on two cores; on a machine busy with other things, read the time at work.
+The history is random; only its size is meant to be real.
 """
 
 import os
@@ -62,17 +63,22 @@ def main() -> None:
 def report(name: str, ask: Callable[[], object]) -> None:
     """Ask many times; print queries per request, and the middle and the 95th of a hundred times."""
     ask()
-    times = []
+    times, work = [], []
     for _ in range(REQUESTS):
         with counted() as queries:
-            begun = time.perf_counter()
+            begun, at_work = time.perf_counter(), time.process_time()
             response = ask()
             times.append(1000 * (time.perf_counter() - begun))
+            work.append(1000 * (time.process_time() - at_work))
         if response.status_code != 200:  # type: ignore[attr-defined]
             sys.exit(f"{name} answered {response.status_code}")  # type: ignore[attr-defined]
-    times.sort()
-    p95 = times[int(0.95 * len(times))]
-    print(f"{name}: {len(queries)} queries, p50 {statistics.median(times):.0f} ms, p95 {p95:.0f} ms")
+    print(f"{name}: {len(queries)} queries; {spread(times)}; of it at work {spread(work)}")
+
+
+def spread(times: list[float]) -> str:
+    """The middle of the times and the 95th of a hundred [ms]."""
+    p95 = sorted(times)[int(0.95 * len(times))]
+    return f"p50 {statistics.median(times):.0f} ms, p95 {p95:.0f} ms"
 
 
 @contextmanager

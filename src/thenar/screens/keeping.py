@@ -92,7 +92,7 @@ def typed_before(request: HttpRequest) -> QueryDict | None:
 def _kept_for(request: HttpRequest) -> QuerySet[KeptTyping]:
     return KeptTyping.objects.filter(
         key=request.GET.get("kept", ""),
-        user_id=request.user.pk,
+        user_id=request.user.pk or 0,  # nobody, when signed out
         path=request.path,
         at__gte=clock.now() - KEPT_FOR,
     )
