@@ -17,7 +17,9 @@ DOORS = {
     "duty": Lazy("thenar.cli.doors.duty:DOOR", "Find duties within limits, or what must give way."),
     "severity": Lazy("thenar.cli.doors.severity:DOOR", "Score the signs on both hands and name the band."),
     "severity-change": Lazy("thenar.cli.doors.severity_change:DOOR", "Judge a change between two scores."),
+    "shift": Lazy("thenar.cli.doors.shift:DOOR", "Count what a shift does to hands, from events or a tally."),
     "triage": Lazy("thenar.cli.doors.triage:DOOR", "Sort the answers of a skin check, with reasons."),
+    "wet-work": Lazy("thenar.cli.doors.wet_work:DOOR", "Judge a shift under every wet-work rule set."),
 }
 
 

@@ -157,9 +157,12 @@ def read_log(events: Sequence[Event], watched: frozenset[Watched] = EVERYTHING) 
         reading.queries.append(Query(0, "The log is empty: nothing seen and nobody watching look alike."))
     for event in events:
         _read_event(reading, event, watched)
-    for opened, running in ((reading.wet_since, "wet contact"), (reading.gloves_since, "gloves")):
+    for opened, running in (
+        (reading.wet_since, "wet contact that starts"),
+        (reading.gloves_since, "gloves that go on"),
+    ):
         if opened:
-            reading.ask(opened, f"the {running} from here never end")
+            reading.ask(opened, f"no end to the {running} here")
     if reading.queries:
         raise ShiftQueries(tuple(sorted(reading.queries, key=lambda query: query.line)))
     return SortedLog(
@@ -179,7 +182,7 @@ def _read_event(reading: _Reading, event: Event, watched: frozenset[Watched]) ->
         reading.ask(event, "this time does not exist; the clocks went forward over it")
         return
     if WATCHED_FOR[event.kind] not in watched:
-        reading.ask(event, f"{event.kind} is logged, but {WATCHED_FOR[event.kind]} was not being watched for")
+        reading.ask(event, f"{event.kind} is logged, but nobody watched for {WATCHED_FOR[event.kind]}")
     if reading.last and _moment(event) < _moment(reading.last):
         reading.ask(event, f"earlier than line {reading.last.line}, {reading.last.at:%H:%M}")
     reading.last = event
