@@ -44,7 +44,7 @@ _LATER = Pattern(
         Area.FINGERS: {Sign.ERYTHEMA: 1, Sign.SCALING: 1, Sign.FISSURES: 1},
         Area.FINGERTIPS: {Sign.SCALING: 1, Sign.FISSURES: 1},
     },
-    marks=_MARKS[2:],
+    marks=(_MARKS[0], *_MARKS[2:]),
 )
 
 
@@ -157,7 +157,7 @@ def reviews(past: Past, chance: Chance, episodes: list[Episode], free: Callable[
     running = chance.shuffled([one for one in episodes if one.open and len(one.looks) > 1])
     for turn in range(DUE_TODAY + len(LATE)):
         late = LATE[turn - DUE_TODAY] if turn >= DUE_TODAY else 0
-        due = past.today - timedelta(days=late)
+        due = _back(past.today, late) if late else past.today
         found = (one for one in running if one.pending and one.pending.set_on <= due - timedelta(days=7))
         episode = next(found, None)
         if episode is None:
