@@ -189,10 +189,11 @@ def _hold_cleansing(shift: WorkedShift, required: Obligations, wanted: Change, s
         if change != wanted:
             says.append("Washes or rubs were not counted, so neither is taken away.")
         return change
-    washes = _held_at(load.washes, wanted.washes, required.soap_acts)
+    least = max(required.soap_acts, required.cleansings - load.rubs - max(wanted.rubs, 0))
+    washes = _held_at(load.washes, wanted.washes, least)
     rubs = _held_at(load.rubs, wanted.rubs, required.cleansings - load.washes - washes)
     if washes != wanted.washes:
-        says.append(_spared("washes", washes, wanted.washes, required.soap_acts))
+        says.append(_spared("washes", washes, wanted.washes, least))
     if rubs != wanted.rubs:
         says.append(_spared("rubs", rubs, wanted.rubs, required.cleansings - load.washes - washes))
     return replace(wanted, washes=washes, rubs=rubs)
