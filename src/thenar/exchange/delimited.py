@@ -108,6 +108,33 @@ def open_delimited(raw: bytes, *, name: str, recognise: Callable[[Sequence[str]]
     return Delimited(text, encoding, best)
 
 
+def refuse_too_large(size: int, *, name: str) -> None:
+    """Refuse a file by its size alone, before it is read.
+
+    Parameters
+    ----------
+    size
+        Its length [bytes].
+    name
+        What a message calls it.
+
+    Raises
+    ------
+    BadInput
+        When it is over 20 MB.
+
+    Examples
+    --------
+    >>> refuse_too_large(5_000_000, name="The file")
+    """
+    if size > MAX_BYTES:
+        raise BadInput(
+            what=f"{name} has {size / 1_000_000:.1f} MB; at most {MAX_BYTES // 1_000_000} MB are read.",
+            why="A staff list of 50,000 rows is a fraction of that, so something else is in it.",
+            todo="Export only the staff list, without pictures or other sheets.",
+        )
+
+
 def tidy(cell: str) -> str:
     """Bring a cell to one form: composed letters, single spaces, none at the ends.
 
@@ -179,12 +206,7 @@ def _fit(head: str, delimiter: str, recognise: Callable[[Sequence[str]], int]) -
 
 
 def _decode(raw: bytes, name: str) -> tuple[str, str]:
-    if len(raw) > MAX_BYTES:
-        raise BadInput(
-            what=f"{name} has {len(raw) / 1_000_000:.0f} MB; at most {MAX_BYTES // 1_000_000} MB are read.",
-            why="A staff list of 50,000 rows is a fraction of that, so something else is in it.",
-            todo="Export only the staff list, without pictures or other sheets.",
-        )
+    refuse_too_large(len(raw), name=name)
     for beginning, kind in _NOT_TEXT:
         if raw[:200].lstrip().startswith(beginning):
             raise _not_text(name, f"is {kind}, not a CSV file")

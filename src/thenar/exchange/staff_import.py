@@ -70,12 +70,7 @@ def take_over(
             todo="Upload the newest list.",
         )
     run = _compared(listed, by=by, now=now) if listed else look_again(waiting, by=by, now=now)
-    if not run.changes.can_be_taken_over or (run.changes.unusual and not unusual_confirmed):
-        raise BadInput(
-            what="The list still has problems, or something unusual that nobody confirmed.",
-            why="Nothing is taken over by halves.",
-            todo="Mend the problems in the file and upload it again, or confirm what is unusual.",
-        )
+    refuse_unready(run.changes, unusual_confirmed=unusual_confirmed)
     if run.digest != digest:
         raise Conflict(
             what="The staff has changed since you looked.",
@@ -83,6 +78,23 @@ def take_over(
             todo="Look at the changes again, then take the list over.",
         )
     return take_staff_list_over(waiting=waiting, update=run.update, by=by, now=now)
+
+
+def refuse_unready(changes: StaffChanges, *, unusual_confirmed: bool) -> None:
+    """Refuse a list with a serious problem, or with something unusual that nobody confirmed."""
+    serious = sum(problem.serious for problem in changes.problems)
+    if serious:
+        raise BadInput(
+            what=f"The list has {'a problem' if serious == 1 else f'{serious} problems'} to put right.",
+            why="A list is taken over whole or not at all; nothing was changed.",
+            todo="Put right what is named, in the file, and read it in again.",
+        )
+    if changes.unusual and not unusual_confirmed:
+        raise BadInput(
+            what="Something unusual about this list was not confirmed.",
+            why="If it isn't meant, taking the list over would do great harm; nothing was changed.",
+            todo="Read what is unusual, and confirm it only if it is meant.",
+        )
 
 
 def file_hash(raw: bytes) -> str:

@@ -10,6 +10,7 @@ from django.conf import settings
 from django.db import transaction
 from django.db.models import Q, QuerySet
 
+from thenar.errors import Conflict
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import Area, Post, Role, StaffListImport, User, Worker
@@ -67,8 +68,8 @@ def keep_staff_list(
 def say_day_first(*, waiting: StaffListImport, day_first: bool, by: User, now: datetime) -> None:
     """Record which way round the list writes its dates."""
     require(by, Act.IMPORT_STAFF)
-    waiting.day_first = day_first
-    waiting.save(update_fields=["day_first"])
+    if not _still_waiting(waiting).update(day_first=day_first):
+        raise _not_waiting()
     note("staff list dates explained", by=by, now=now, target=waiting.ref, data_class="C4")
 
 
@@ -76,9 +77,21 @@ def say_day_first(*, waiting: StaffListImport, day_first: bool, by: User, now: d
 def throw_away_staff_list(*, waiting: StaffListImport, by: User, now: datetime) -> None:
     """Forget an uploaded list; nothing of it was taken over."""
     require(by, Act.IMPORT_STAFF)
-    ref = waiting.ref
-    waiting.delete()
-    note("staff list thrown away", by=by, now=now, target=ref, data_class="C4")
+    if not _still_waiting(waiting).delete()[0]:
+        raise _not_waiting()
+    note("staff list thrown away", by=by, now=now, target=waiting.ref, data_class="C4")
+
+
+def _still_waiting(waiting: StaffListImport) -> QuerySet[StaffListImport]:
+    return StaffListImport.objects.filter(pk=waiting.pk, applied_at=None)
+
+
+def _not_waiting() -> Conflict:
+    return Conflict(
+        what="This list was taken over or thrown away meanwhile.",
+        why="It no longer waits for an answer.",
+        todo="Look at the newest lists, or upload another.",
+    )
 
 
 @transaction.atomic(savepoint=False)  # inside a savepoint SQLite would keep every page it touches in memory

@@ -1,0 +1,129 @@
+"""`thenar import`: lists from other systems, shown first, then taken over whole or not at all."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from thenar.cli.serve import refuse_old_database, start_django
+from thenar.errors import BadInput
+
+if TYPE_CHECKING:
+    from thenar.exchange.problems import Problem
+    from thenar.exchange.staff_import import DryRun
+    from thenar.records.models import User
+
+_DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
+
+
+@click.group("import")
+def imports() -> None:
+    """Read in lists from other systems."""
+
+
+@imports.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--dry-run", "only_look", is_flag=True, help="Show what would change; change nothing.")
+@click.option(
+    "--day-first/--month-first", default=None, help="What 03/04/2026 means, where the list can't tell."
+)
+@click.option("--confirm-unusual", is_flag=True, help="Take it over though something about it is unusual.")
+@click.option("--by", "username", required=True, help="Account name of the person who answers for it.")
+def staff(file: Path, only_look: bool, day_first: bool | None, confirm_unusual: bool, username: str) -> None:
+    """Read in the staff list FILE: everyone who works here now, as CSV.
+
+    Whoever is not on it is recorded as having left. Leaves with 2 when something must be put right or
+    confirmed first, in a dry run too; nothing is changed then.
+    """
+    start_django()
+    refuse_old_database()
+    from django.db import transaction
+
+    from thenar.exchange.staff_import import dry_run, file_hash, take_over
+    from thenar.records.actions.staff import keep_staff_list
+
+    by, raw, now = _account(username), _read(file), datetime.now(UTC)
+    run = dry_run(raw=raw, name=_name(file), day_first=day_first, by=by, now=now)
+    click.echo("\n".join(_told(run, file)))
+    _refuse_unready(run, confirm_unusual)
+    if only_look:
+        click.echo("Dry run: nothing was changed.")
+        return
+    with transaction.atomic():
+        kept = keep_staff_list(
+            raw=raw, file_name=_name(file), file_hash=file_hash(raw), day_first=day_first, by=by, now=now
+        )
+        take_over(waiting=kept, digest=run.digest, unusual_confirmed=True, by=by, now=now, listed=run.listed)
+    click.echo(f"Taken over. Reference {kept.ref}.")
+
+
+def _account(username: str) -> "User":
+    from thenar.records.models import User
+    from thenar.records.rights import Act, require
+
+    by = User.objects.filter(username=username).first()
+    if by is None:
+        raise BadInput(
+            what=f"There is no account {username!r}.",
+            why="Every change is noted with the name of whoever made it.",
+            todo="Give the account name of a clerk or administrator with --by.",
+        )
+    require(by, Act.IMPORT_STAFF)
+    return by
+
+
+def _read(file: Path) -> bytes:
+    from thenar.exchange.delimited import refuse_too_large
+
+    try:
+        refuse_too_large(file.stat().st_size, name=_name(file))
+        return file.read_bytes()
+    except OSError as problem:
+        raise BadInput(
+            what=f"{click.format_filename(file)!r} can't be read: {problem.strerror or problem}.",
+            why="Nothing was read in.",
+            todo="Check the path, and that this account may read the file.",
+        ) from None
+
+
+def _name(file: Path) -> str:
+    return click.format_filename(file, shorten=True)
+
+
+def _told(run: "DryRun", file: Path) -> list[str]:
+    """The dry run in words: counts and places in the file, nobody's name or number."""
+    changes, listed = run.changes, run.listed
+    counts = {
+        "join": len(changes.joiners),
+        "move": len(changes.movers),
+        "are corrected": len(changes.corrected),
+        "leave": len(changes.leavers),
+        "stay as they are": changes.unchanged,
+    }
+    lines = [f"{_name(file)}: {listed.encoding}, cells divided by {_DELIMITERS[listed.delimiter]}."]
+    lines += [f"Not read: {header}" for header in listed.unused_headers]
+    lines += [f"{count:>9,} {word}" for word, count in counts.items()]
+    if changes.undecided:
+        lines.append(f"{changes.undecided:>9,} stand on rows that can't be read")
+    lines += [f"New area: {name}" for name in changes.new_areas]
+    lines += [f"New role: {name}" for name in changes.new_roles]
+    lines += _under("To put right", [problem for problem in changes.problems if problem.serious])
+    lines += _under("To look at", [problem for problem in changes.problems if not problem.serious])
+    return [*lines, *(f"Unusual: {words}" for words in changes.unusual)]
+
+
+def _under(title: str, problems: list["Problem"]) -> list[str]:
+    return [f"{title}:", *(f"  {problem}" for problem in problems)] if problems else []
+
+
+def _refuse_unready(run: "DryRun", confirm_unusual: bool) -> None:
+    from thenar.exchange.staff_import import refuse_unready
+
+    if run.listed.undecided_dates:
+        raise BadInput(
+            what="Dates in the list can be read in two ways.",
+            why="A wrong guess would put wrong dates into people's records; nothing was changed.",
+            todo="Say which comes first with --day-first or --month-first.",
+        )
+    refuse_unready(run.changes, unusual_confirmed=confirm_unusual)
