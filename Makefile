@@ -20,7 +20,7 @@ demo-fresh: .venv/ready ## throw the demo's data away and build it anew
 
 test: .venv/ready ## the whole suite, browser included where there is one
 	@sh scripts/find_browser.sh
-	@$(PY) -m pytest -n auto --dist loadgroup -q
+	@$(PY) -m pytest -n auto --dist loadfile -q
 
 check: .venv/ready ## format, lint, types, imports, migrations, fast tests: reads only
 	@sh scripts/check.sh

@@ -36,11 +36,10 @@ PLACES = [
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """All browser tests share one server and one browser, so they run in one process."""
+    """Mark everything in this folder, so that `-m "not browser"` leaves it out."""
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
-            item.add_marker(pytest.mark.xdist_group("browser"))
 
 
 def installed_chromium() -> str | None:

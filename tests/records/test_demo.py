@@ -55,7 +55,7 @@ from thenar.skin.triage import sort_check
 SEED, TODAY = 11, date(2026, 12, 2)
 YEAR = timedelta(days=365)
 
-pytestmark = [pytest.mark.django_db, pytest.mark.slow, pytest.mark.xdist_group("saltmere")]
+pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 
 @pytest.fixture(scope="module", autouse=True)

@@ -102,7 +102,7 @@ class Worker(models.Model):
     @property
     def called(self) -> str:
         """Name as shown on pages."""
-        return f"{self.given_name} {self.family_name}"
+        return f"{self.given_name} {self.family_name}".strip()
 
 
 def folded(*names: str) -> str:

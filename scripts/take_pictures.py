@@ -1,0 +1,199 @@
+"""Takes the pictures of the docs from Saltmere: each page at 390 and 1280 pixels, and the PDFs as pages.
+
+    make pictures
+
+Builds the demo in a folder that is thrown away, serves it on loopback, and writes docs/pictures/.
+"""
+
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+
+import pypdfium2
+from PIL import Image
+from playwright.sync_api import Browser, Page, sync_playwright
+
+ROOT = Path(__file__).parents[1]
+sys.path.insert(0, str(ROOT))
+
+from tests.browser.conftest import FLAGS, free_port, installed_chromium, wait_for  # noqa: E402
+
+PICTURES = ROOT / "docs" / "pictures"
+WIDTHS = (390, 1280)
+TALLEST = 2400
+Way = Callable[[Page], None]
+
+
+@dataclass(frozen=True)
+class Picture:
+    """One page: its name, who opens it, and the way there from that person's first page."""
+
+    name: str
+    who: str
+    way: Way
+
+
+def at(path: str) -> Way:
+    return lambda page: go(page, path)
+
+
+def go(page: Page, path: str) -> None:
+    page.goto("/".join(page.url.split("/")[:3]) + path)
+
+
+def follow(*hrefs: str) -> Way:
+    """Open, one after the other, the first link whose address holds each word."""
+
+    def way(page: Page) -> None:
+        for href in hrefs:
+            address = page.locator(f"main a[href*='{href}']").first.get_attribute("href")
+            go(page, address or "/")
+
+    return way
+
+
+def then(*ways: Way) -> Way:
+    def way(page: Page) -> None:
+        for step in ways:
+            step(page)
+
+    return way
+
+
+def answered(page: Page) -> None:
+    """A check with cracked, weeping hands, sent."""
+    go(page, "/check/")
+    page.get_by_role("link", name="Begin").click()
+    for options in (
+        ["none"],
+        ["none"],
+        ["none"],
+        ["weeping"],
+        ["no"],
+        ["none"],
+        ["itch", "cracks"],
+        ["no"],
+        ["no"],
+        ["weeks"],
+        ["work_affected"],
+        ["patients"],
+    ):
+        for option in options:
+            page.locator(f"#answer-{option}").check()
+        page.get_by_role("button", name="Continue").click()
+    page.get_by_role("button", name="Send my check").click()
+    page.wait_for_url("**/check/sent/**")
+
+
+DEMO_CASE = then(at("/today/"), follow("/letters/"), follow("/cases/"))
+PAGES = (
+    Picture("sign-in", "out", at("/sign-in/")),
+    Picture("check-start", "worker", at("/check/")),
+    Picture("check-question", "worker", at("/check/4/")),
+    Picture("today", "practitioner", at("/today/")),
+    Picture("check-report", "practitioner", then(at("/today/"), follow("/checks/"))),
+    Picture("workers", "practitioner", at("/workers/")),
+    Picture("worker", "practitioner", then(DEMO_CASE, follow("/workers/"))),
+    Picture("case", "practitioner", DEMO_CASE),
+    Picture("examine", "practitioner", then(DEMO_CASE, follow("/examine/"))),
+    Picture("examination", "practitioner", then(DEMO_CASE, follow("/examinations/"))),
+    Picture("plan-new", "practitioner", then(DEMO_CASE, follow("/plan/"))),
+    Picture("adjustment-new", "practitioner", then(DEMO_CASE, follow("/adjustment/"))),
+    Picture("letter", "practitioner", then(at("/today/"), follow("/letters/"))),
+    Picture("review", "practitioner", then(at("/today/"), follow("/reviews/"))),
+    Picture("rules", "practitioner", at("/rules/")),
+    Picture("rule", "practitioner", at("/rules/severity.change.yuksel-2021/")),
+    Picture("team", "manager", at("/team/")),
+    Picture("mine", "worker", at("/mine/")),
+    Picture("mine-letter", "worker", then(at("/mine/"), follow("/mine/letters/"))),
+    Picture("who-looked", "worker", at("/mine/looked/")),
+    Picture("staff-list", "clerk", at("/staff-list/")),
+    Picture("check-result", "worker", answered),
+)
+PAPERS = (
+    Picture("letter-pdf", "practitioner", then(at("/today/"), follow("/letters/"), follow("letter.pdf"))),
+    Picture("plan-pdf", "worker", then(at("/mine/"), follow("plan.pdf"))),
+)
+
+
+def main() -> None:
+    """Build, serve, look, write."""
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix="thenar-pictures-") as data:
+        env = {**os.environ, "THENAR_DATA": data}
+        port = free_port()
+        run = [sys.executable, "-m", "thenar", "demo"]
+        subprocess.run(run, env=env, cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
+        server = subprocess.Popen(
+            [*run, "--serve", "--port", str(port)], env=env, cwd=ROOT, stdout=subprocess.DEVNULL
+        )
+        try:
+            wait_for(f"http://127.0.0.1:{port}/sign-in/", server)
+            take_all(f"http://127.0.0.1:{port}")
+        finally:
+            server.terminate()
+            server.wait(timeout=20)
+
+
+def take_all(site: str) -> None:
+    chromium = installed_chromium()
+    if chromium is None:
+        sys.exit("Pictures need Chromium; none was found on this machine.")
+    wanted = set(sys.argv[1:])
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+        for width in WIDTHS:
+            for picture in PAGES:
+                if not wanted or picture.name in wanted:
+                    take(browser, site, picture, width)
+        for paper in PAPERS:
+            if not wanted or paper.name in wanted:
+                draw(browser, site, paper)
+        browser.close()
+
+
+def opened(browser: Browser, site: str, picture: Picture, width: int) -> Page:
+    context = browser.new_context(viewport={"width": width, "height": 900})
+    context.set_default_timeout(20_000)
+    page = context.new_page()
+    page.goto(f"{site}/sign-in/" if picture.who == "out" else f"{site}/demo/{picture.who}/")
+    return page
+
+
+def take(browser: Browser, site: str, picture: Picture, width: int) -> None:
+    page = opened(browser, site, picture, width)
+    picture.way(page)
+    image = Image.open(BytesIO(page.screenshot(full_page=True)))
+    image = image.crop((0, 0, image.width, min(image.height, TALLEST)))
+    keep(image, f"{picture.name}-{width}")
+    page.context.close()
+
+
+def draw(browser: Browser, site: str, paper: Picture) -> None:
+    page = opened(browser, site, paper, 1280)
+    addresses: list[str] = []
+    page.route("**/*.pdf*", lambda route: (addresses.append(route.request.url), route.abort()))
+    try:
+        paper.way(page)
+    except Exception as problem:
+        if not addresses:
+            raise problem
+    page.unroute_all()
+    body = page.request.get(addresses[0]).body()
+    keep(pypdfium2.PdfDocument(body)[0].render(scale=1.2).to_pil(), paper.name)
+    page.context.close()
+
+
+def keep(image: Image.Image, name: str) -> None:
+    """A palette of 64 tones is plenty for ink on paper and a quarter of the size."""
+    image.convert("RGB").quantize(64).save(PICTURES / f"{name}.png", optimize=True)
+    print(name)
+
+
+if __name__ == "__main__":
+    main()
