@@ -10,7 +10,7 @@ from tests.web.clinic_house import Clinic, a_clinic, key_of, problems_of, send, 
 from thenar.knowledge import Book
 from thenar.records.actions.cases import open_case
 from thenar.records.actions.checks import record_sorting
-from thenar.records.models import Case, CheckSorting, User
+from thenar.records.models import Case, CheckSorting, SkinCheck, User
 from thenar.screens import clock
 from thenar.skin.triage import triage_table
 
@@ -146,3 +146,20 @@ def test_a_session_that_ends_while_deciding_keeps_the_note(
     page = signed_in(clinic.house.alice).get(f"{report}?kept={kept}").content.decode()
     assert "Half typed." in page
     assert 'value="advice"' in page
+
+
+def test_an_answer_the_rules_no_longer_know_is_shown_and_stops_nothing(clinic: Clinic, alice: Client) -> None:
+    old = SkinCheck.objects.create(
+        worker=clinic.house.yusuf,
+        given_by="worker",
+        submitted_at=NOW,
+        answers={"nails_brittle": "yes", "patients": "sometimes"},
+        urgency="routine",
+        patient_contact="continue",
+        reasons=["triage.long-gone"],
+        edition="2020.1",
+    )
+    page = words_of(alice.get(f"/checks/{old.ref}/"))
+    assert "No longer asked nails brittle Yes" in page
+    assert "Who do you touch at work? sometimes" in page
+    assert "This rule is no longer in the edition in use. triage.long-gone. Edition 2020.1" in page

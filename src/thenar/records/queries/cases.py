@@ -89,7 +89,7 @@ def case_story(*, ref: str, by: User, now: datetime, why: str = "case page") -> 
         post=post,
         checks=tuple(case.checks.select_related("check_report", "by").order_by("at")),
         examinations=tuple(
-            case.examinations.select_related("by", "corrected_by").order_by("examined_on", "pk")
+            case.examinations.select_related("by", "corrects", "corrected_by").order_by("examined_on", "pk")
         ),
         plans=tuple(case.plans.select_related("by").order_by("at")),
         adjustments=tuple(case.adjustments.select_related("by").order_by("at")),

@@ -20,6 +20,7 @@ from thenar.screens.clinic.taking import taken, typed
 from thenar.screens.keeping import new_form_key
 from thenar.screens.people import for_those_who, person
 from thenar.skin.triage import Raise, triage_table, what_would_raise
+from thenar.skin.triage_table import answers_to
 
 WORDS = {"yes": "Yes", "no": "No", "not_sure": "Not sure"}
 
@@ -114,8 +115,8 @@ def _reasons(check: SkinCheck, knowledge: Book) -> list[Reason]:
 
 def _raises(check: SkinCheck, knowledge: Book) -> tuple[Raise, ...]:
     """What would make it more urgent, by the rules now in use and those answers they still know."""
-    asked = {question.id for question in triage_table(knowledge).questions}
-    known = {name: said for name, said in check.answers.items() if name in asked}
+    taken_now = {question.id: answers_to(question) for question in triage_table(knowledge).questions}
+    known = {name: said for name, said in check.answers.items() if said in taken_now.get(name, ())}
     return what_would_raise(known, knowledge)
 
 

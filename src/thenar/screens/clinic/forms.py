@@ -267,6 +267,7 @@ class LetterStepForm(forms.Form):
         step = self.data.get("step", "")
         if step == Step.WITHDRAWN:
             self.fields["how"].label = "Why it is withdrawn"
+            self.fields["how"].help_text = "Who asked for it, and how. Kept with the step."
             self.fields["how"].error_messages["required"] = "Say who asked for it, and how."
         elif step and step not in BY_WORKER:
             self.fields["how"].required = False
