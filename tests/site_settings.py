@@ -5,6 +5,6 @@ import tempfile
 
 os.environ.setdefault("THENAR_DATA", tempfile.mkdtemp(prefix="thenar-test-"))
 
-from thenar.site.settings import *  # noqa: E402, F403
+from thenar.site.settings import *  # noqa: F403
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

@@ -69,9 +69,8 @@ def site() -> Iterator[str]:
             "THENAR_DATABASE_URL": url,
             "DJANGO_SETTINGS_MODULE": "thenar.site.settings",
         }
-        run = {"env": env, "cwd": ROOT, "check": True}
-        subprocess.run([sys.executable, "-m", "django", "migrate", "--verbosity", "0"], **run)
-        subprocess.run([sys.executable, "-m", "tests.browser.small_house"], **run)
+        for module in (["django", "migrate", "--verbosity", "0"], ["tests.browser.small_house"]):
+            subprocess.run([sys.executable, "-m", *module], env=env, cwd=ROOT, check=True)
         server = subprocess.Popen(
             [sys.executable, "-m", "thenar", "serve", "--port", str(port)],
             env=env,

@@ -3,9 +3,12 @@
 import re
 from datetime import date, timedelta
 
+from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import People
+
+TODAY = timezone.localdate()
 
 CLINICAL = re.compile(r"skin|dermatitis|eczema|hand|crack|weeping|HECSI|rash|allerg", re.IGNORECASE)
 
@@ -89,8 +92,8 @@ def test_from_sore_hands_to_a_closed_case(people: People) -> None:
     alice.get_by_role("link", name="Agree an adjustment").click()
     alice.locator("input[name=measures]").first.check()
     measure = alice.locator("input[name=measures]").first.locator("xpath=following::label[1]").inner_text()
-    alice.locator("#id_start_on").fill(in_words(date.today()))
-    alice.locator("#id_review_on").fill(in_words(date.today() + timedelta(days=28)))
+    alice.locator("#id_start_on").fill(in_words(TODAY))
+    alice.locator("#id_review_on").fill(in_words(TODAY + timedelta(days=28)))
     alice.locator("input[name=recipient]").first.check()
     alice.locator("main form button.primary").click()
     letter_page = alice.url
@@ -125,7 +128,7 @@ def test_from_sore_hands_to_a_closed_case(people: People) -> None:
     # 9. A review is set, comes round, and the case is closed.
     alice.goto(case_page)
     alice.get_by_role("link", name="Set a review").click()
-    alice.locator("#id_due_on").fill(in_words(date.today()))
+    alice.locator("#id_due_on").fill(in_words(TODAY))
     alice.locator("main form button.primary").click()
     alice.goto(alice.url.split("/cases")[0] + "/today/")
     reviews = alice.locator("section", has=alice.get_by_role("heading", name="Reviews due"))

@@ -118,7 +118,8 @@ def test_bands_agree_with_oosterhaven_and_schuttelaar_2020(total, band):
 
 # Worked by hand: an area not at its worst (72) loses 4, 8, 12 ... points (fewer signs at extent 4) or
 # 18, 21, 24 ... (18, 17, 16 ... signs at extent 3). So 360 - d can occur only if d is the sum of at
-# most five such losses. The d that are not: all below 18 that 4 does not divide, then 19 and 23 (22 = 18 + 4, 25 = 21 + 4).
+# most five such losses. The d that are not: all below 18 that 4 does not divide, then 19 and 23
+# (22 = 18 + 4, 25 = 21 + 4).
 MISSING = (1, 2, 3, 5, 6, 7, 9, 10, 11, 13, 14, 15, 17, 19, 23)
 
 

@@ -33,7 +33,7 @@ def service_contact(*, service: str, telephone: str, email: str) -> Contact:
 
     Examples
     --------
-    >>> service_contact(service="Occupational health", telephone="4000", email="oh@saltmere.example").telephone
+    >>> service_contact(service="Our service", telephone="4000", email="oh@saltmere.example").telephone
     '4000'
     """
     unset = [

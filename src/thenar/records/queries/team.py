@@ -1,9 +1,10 @@
 """What a manager may see: released adjustments of their own staff, nothing else."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from thenar.records.audit import note
 from thenar.records.days import day_of
@@ -19,10 +20,10 @@ class ReleasedAdjustment:
     called: str
     staff_number: str
     measures: tuple[str, ...]
-    start_on: object
-    end_on: object
-    review_on: object
-    released_on: object
+    start_on: date
+    end_on: date | None
+    review_on: date
+    released_on: date
     running: bool
 
 
@@ -69,7 +70,7 @@ def released_letter(*, ref: str, by: User, now: datetime) -> Letter:
     return letter
 
 
-def _released_to(by: User, now: datetime):  # type: ignore[no-untyped-def]
+def _released_to(by: User, now: datetime) -> QuerySet[Letter]:
     own_staff = Worker.objects.visible_to(by, day_of(now))
     released = LetterStep.objects.filter(kind="released", recipient=by)
     return (
@@ -81,7 +82,7 @@ def _released_to(by: User, now: datetime):  # type: ignore[no-untyped-def]
     )
 
 
-def _reduced(letter: Letter, today) -> ReleasedAdjustment:  # type: ignore[no-untyped-def]
+def _reduced(letter: Letter, today: date) -> ReleasedAdjustment:
     adjustment = letter.adjustment
     released = next(step for step in letter.steps.all() if step.kind == "released")
     return ReleasedAdjustment(
