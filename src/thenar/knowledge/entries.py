@@ -28,11 +28,15 @@ Unit = Literal[
     "count",
     "count/shift",
     "count/day",
+    "count/h",
+    "count/patient-h",
+    "count/patient-day",
     "min/shift",
     "h/day",
     "share",
     "times",
     "g",
+    "mL",
     "text",
 ]
 
