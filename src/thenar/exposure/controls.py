@@ -122,7 +122,7 @@ class SharedTask:
     def wanted(self, shift: WorkedShift) -> Change:
         """This person's part is left; the rest goes to colleagues."""
         task = min(self.wet_minutes, shift.load.wet_minutes or 0)
-        return Change(wet_minutes=-task * (1 - 1 / self.people))
+        return Change(wet_minutes=-task * (self.people - 1) / self.people)
 
 
 @dataclass(frozen=True, slots=True)
