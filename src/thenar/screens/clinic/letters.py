@@ -20,7 +20,7 @@ from thenar.records.queries.cases import letter as one_letter
 from thenar.records.rights import Act, may, require
 from thenar.screens import clock
 from thenar.screens.book import book
-from thenar.screens.clinic.forms import AdjustmentForm, LetterStepForm
+from thenar.screens.clinic.letter_forms import AdjustmentForm, LetterStepForm
 from thenar.screens.clinic.letter_steps import letter_steps, own_steps, spoken_steps
 from thenar.screens.clinic.page import case_page
 from thenar.screens.clinic.reasons import reason_for_line
