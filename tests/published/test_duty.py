@@ -295,6 +295,7 @@ def test_ways_out_are_the_least_of_all_ways():
         only_overruns = least_weight_by_brute_force(duties, 0, overruns=True)
         least = least_weight_by_brute_force(duties, people, overruns=True)
         costs = [way.cost for way in answer.ways_out]
+        assert [way.cost_at_least for way in answer.ways_out] == pytest.approx(costs), seed
         alone = [cost for cost in (only_people, only_overruns) if cost is not None]
         mixed = [] if least in alone else [least]
         mixes += len(mixed)

@@ -264,6 +264,15 @@ def test_a_mix_is_offered_when_it_is_cheaper_than_one_thing_alone():
     )
 
 
+def test_overruns_of_several_people_in_a_shift_are_told_together():
+    # 16 and 17 washes, each too much for anyone below 15: 2 + 3 = 5 over. More people are no help.
+    tasks = [task("beds", washes=16, who=frozenset({"B"})), task("baths", washes=17, who=frozenset({"C"}))]
+    duties = search(tasks, [person("A"), person("B"), person("C")], [five_washes()], None)
+    assert say_no_plan(no_plan_for(duties), duties)[1] == (
+        "Five washes over fifteen washes on Monday early (two for B and three for C)."
+    )
+
+
 def test_in_a_fortnight_shifts_carry_their_date():
     late = Shift(9, Part.NIGHT)  # Wednesday 9 December
     tasks = [BATHS, task("meals", late, washes=6)]

@@ -16,6 +16,7 @@ from thenar.exposure.duty_terms import Assignment, Duties, Shift
 Shifts = tuple[Shift, ...]
 ROUNDS = 2
 GOALS = 2
+STEPS_TO_A_WAY_OUT = 6  # three ways, two goals each; offering more people may repeat some
 ROUNDING = 1e-9
 
 
@@ -104,7 +105,10 @@ def find_duties(
 
 
 def _allocate_in_rounds(rota: Rota, effort: Effort) -> dict[Shifts, _Part | None]:
-    """Allocate all shifts in half the time, then give the other half to those that needed more of it."""
+    """Allocate all shifts in half the time, then give the other half to those that needed more of it.
+
+    Once some shifts are proven to have no allocation, the others need not be the best.
+    """
     parts: dict[Shifts, _Part | None] = {}
     waiting = list(rota.blocks())
     goals = 1 if rota.duties.current is None else GOALS
@@ -116,7 +120,12 @@ def _allocate_in_rounds(rota: Rota, effort: Effort) -> dict[Shifts, _Part | None
             except OutOfTime:
                 if not rounds_left:
                     raise
-        waiting = [each for each in waiting if each not in parts or _needs_more_time(parts[each], effort)]
+        stuck = None in parts.values()
+        waiting = [
+            each
+            for each in waiting
+            if each not in parts or (not stuck and _needs_more_time(parts[each], effort))
+        ]
     return parts
 
 
@@ -144,7 +153,10 @@ def _needs_more_time(part: _Part | None, effort: Effort) -> bool:
 def _ways_out(
     rota: Rota, stuck: list[Shifts], kept: tuple[Assignment, ...], effort: Effort, prices: Prices
 ) -> NoPlan:
-    ways = [relax(rota, shifts, _share(rota, shifts, stuck, effort, GOALS), prices) for shifts in stuck]
+    ways = [
+        relax(rota, shifts, _share(rota, shifts, stuck, effort, STEPS_TO_A_WAY_OUT), prices)
+        for shifts in stuck
+    ]
     people, overruns, mix = (add_up(parts, kept) for parts in zip(*ways, strict=True))
     return NoPlan(
         shifts_without_plan=tuple(sorted(shift for shifts in stuck for shift in shifts)),

@@ -74,12 +74,14 @@ class Overrun:
 class Relaxation:
     """The least that must give way so that every task can be covered, and who would then do what.
 
-    `cost` weighs what gives way against other ways; it is no money.
+    `cost` weighs what gives way against other ways; it is no money. `cost_at_least` is below it if time ran
+    out before a cheaper way of this kind was ruled out.
     """
 
     more_people: tuple[MorePeople, ...]
     overruns: tuple[Overrun, ...]
     cost: int
+    cost_at_least: float
     assignments: tuple[Assignment, ...]
 
 

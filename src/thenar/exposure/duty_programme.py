@@ -88,8 +88,7 @@ def minimise_in_order(programme: Programme, goals: Sequence[Terms], effort: Effo
     programme
         What must hold.
     goals
-        Sums to make small, most important first; the last is not empty. All but the last have whole-number
-        values.
+        Sums to make small, most important first. All but the last have whole-number values.
     effort
         When to stop, for each goal.
 
@@ -125,7 +124,7 @@ def minimise_in_order(programme: Programme, goals: Sequence[Terms], effort: Effo
     values: tuple[float, ...] | None = None
     reached: list[Reached] = []
     for goal in goals:
-        if not goal:
+        if not goal and (any(goals) or values is not None):
             reached.append(Reached(0.0, 0.0))
             continue
         found = _minimise(programme, rows, goal, effort, fallback=values)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from thenar.exposure.duty_bounds import Because
 from thenar.exposure.duty_model import Give, Model, write_model
 from thenar.exposure.duty_plan import MorePeople, Overrun, Relaxation
-from thenar.exposure.duty_programme import Effort, Solution, Terms, minimise_in_order
+from thenar.exposure.duty_programme import Effort, OutOfTime, Solution, Terms, minimise_in_order
 from thenar.exposure.duty_rota import Rota
 from thenar.exposure.duty_terms import Assignment, Measure, Shift
 
@@ -63,7 +63,8 @@ def relax(
     Notes
     -----
     What someone must not do at all (`no_soap` and the like) and the number of tasks never give way. A person
-    added has every skill and the same ceiling as a colleague.
+    added has every skill and the same ceiling as a colleague. Of ways that weigh the same, the one with the
+    fewest changes is told.
     """
     people = _with_more_people(rota, shifts, effort, prices, overruns=False)
     overruns = _least(rota, shifts, Give(overruns=True), effort, prices)
@@ -75,13 +76,14 @@ def add_up(parts: tuple[Relaxation | None, ...], kept: tuple[Assignment, ...]) -
     """One way out from the ways out of separate shifts, with the allocation of the shifts that need none."""
     if any(part is None for part in parts):
         return None
-    whole = Relaxation((), (), 0, kept)
+    whole = Relaxation((), (), 0, 0.0, kept)
     for part in parts:
         assert part is not None
         whole = Relaxation(
             more_people=whole.more_people + part.more_people,
             overruns=whole.overruns + part.overruns,
             cost=whole.cost + part.cost,
+            cost_at_least=whole.cost_at_least + part.cost_at_least,
             assignments=whole.assignments + part.assignments,
         )
     return replace(whole, assignments=tuple(sorted(whole.assignments)))
@@ -90,13 +92,23 @@ def add_up(parts: tuple[Relaxation | None, ...], kept: tuple[Assignment, ...]) -
 def _with_more_people(
     rota: Rota, shifts: tuple[Shift, ...], effort: Effort, prices: Prices, overruns: bool
 ) -> Relaxation | None:
-    """The least with more people, offering a few at first: more are offered until they can't make it less."""
+    """The least with more people, offering a few at first: more are offered until they can't make it less.
+
+    Where time runs out with few, more may still be an answer, but no longer one proven to be the least.
+    """
     enough = max(sum(task.people_needed for task in rota.tasks_in[shift]) for shift in shifts)
+    proven = True
     for offered in _doubling_up_to(enough):
-        found = _least(rota, shifts, Give(offered, overruns), effort, prices)
+        try:
+            found = _least(rota, shifts, Give(offered, overruns), effort, prices)
+        except OutOfTime:
+            if offered == enough:
+                raise
+            proven = False
+            continue
         if found is not None and found.cost <= prices.person * (offered + 1):
-            return found
-    return found
+            break
+    return found if found is None or proven else replace(found, cost_at_least=0.0)
 
 
 def _doubling_up_to(enough: int) -> Iterator[int]:
@@ -111,7 +123,7 @@ def _least(
     rota: Rota, shifts: tuple[Shift, ...], give: Give, effort: Effort, prices: Prices
 ) -> Relaxation | None:
     model = write_model(rota, shifts, give)
-    goals = [_cost(model, prices), model.changes, model.unevenness]
+    goals = [_cost(model, prices), model.changes]
     solution = minimise_in_order(model.programme, goals, replace(effort, gap=0.0))
     return None if solution is None else _read(model, solution, prices)
 
@@ -132,7 +144,7 @@ def _read(model: Model, solution: Solution, prices: Prices) -> Relaxation:
     cost = sum(more.number * prices.person for more in more_people) + sum(
         over.amount * prices.of(over.measure, over.because) for over in overruns
     )
-    return Relaxation(more_people, overruns, cost, done)
+    return Relaxation(more_people, overruns, cost, solution.reached[0].bound, done)
 
 
 def _more_people(model: Model, solution: Solution, done: tuple[Assignment, ...]) -> Iterator[MorePeople]:

@@ -64,7 +64,7 @@ def say_no_plan(answer: NoPlan, duties: Duties) -> tuple[str, ...]:
 def say_way_out(way: Relaxation, duties: Duties) -> str:
     """What must give way, such as "one more person on Tuesday early and two washes over ..."."""
     people = [_more_people(more, duties) for more in way.more_people]
-    return _listed([*people, *(_overrun(over, duties) for over in way.overruns)])
+    return _listed([*people, *_overruns(way.overruns, duties)])
 
 
 def say_shift(shift: Shift, duties: Duties) -> str:
@@ -115,16 +115,33 @@ def _more_people(more: MorePeople, duties: Duties) -> str:
     return f"{_number(more.number)} more {people} on {say_shift(more.shift, duties)}"
 
 
-def _overrun(over: Overrun, duties: Duties) -> str:
-    amount = _amount(over.amount, over.measure)
-    when = f"on {say_shift(over.shift, duties)}" if over.shift else "on all shifts together"
-    who = "the person added" if over.added else over.person
+def _overruns(overruns: Iterable[Overrun], duties: Duties) -> list[str]:
+    """Overruns of the same kind in the same shift as one, with each person's part."""
+    alike: dict[tuple[Shift | None, Measure, Because], list[Overrun]] = {}
+    for over in overruns:
+        alike.setdefault((over.shift, over.measure, over.because), []).append(over)
+    return [_overrun_of(*kind, together, duties) for kind, together in alike.items()]
+
+
+def _overrun_of(
+    shift: Shift | None, measure: Measure, because: Because, together: list[Overrun], duties: Duties
+) -> str:
+    amount = _amount(sum(over.amount for over in together), measure)
+    when = f"on {say_shift(shift, duties)}" if shift else "on all shifts together"
+    if len(together) == 1:
+        who = f"for {_who(together[0])}"
+    else:
+        who = f"({_listed(f'{_number(over.amount)} for {_who(over)}' for over in together)})"
     beyond = {
         Because.LIMIT: "over the limit",
         Because.CEILING: f"over {duties.ceiling.name}",
         Because.NOW: "more than now",
-    }[over.because]
-    return f"{amount} {beyond} {when} for {who}"
+    }[because]
+    return f"{amount} {beyond} {when} {who}"
+
+
+def _who(over: Overrun) -> str:
+    return "the person added" if over.added else over.person
 
 
 def _amount(number: int, measure: Measure) -> str:

@@ -218,6 +218,7 @@ class WayOutAnswer:
     more_people: tuple[MorePeople, ...]
     overruns: tuple[Overrun, ...]
     cost: int
+    cost_at_least: float
     assignments: tuple[Assignment, ...]
 
 
@@ -257,7 +258,14 @@ def _planned(plan: DutyPlan, duties: Duties, edition: str) -> DutyAnswer:
 
 def _not_planned(answer: NoPlan, duties: Duties, edition: str) -> DutyAnswer:
     ways = tuple(
-        WayOutAnswer(say_way_out(way, duties), way.more_people, way.overruns, way.cost, way.assignments)
+        WayOutAnswer(
+            say_way_out(way, duties),
+            way.more_people,
+            way.overruns,
+            way.cost,
+            way.cost_at_least,
+            way.assignments,
+        )
         for way in answer.ways_out
     )
     says = say_no_plan(answer, duties)
