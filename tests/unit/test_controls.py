@@ -23,7 +23,7 @@ from thenar.exposure.floor import BelowFloor, WorkedShift, refuse_below_floor
 from thenar.exposure.obligations import Obligations
 from thenar.exposure.plan_costs import Prices, Spending
 from thenar.exposure.plan_verdicts import verdict_changes
-from thenar.exposure.ranking import Baseline, Post, UnusableRanking, rank_plans
+from thenar.exposure.ranking import AreaRole, Baseline, UnusableRanking, rank_plans
 from thenar.exposure.shift import ShiftQuantities
 from thenar.knowledge import KnownAs, load
 
@@ -54,8 +54,8 @@ def under(shift, *controls):
 
 
 def rank(shifts, *plans, baseline=None, **more):
-    post = Post(tuple(shifts), baseline, more.pop("shifts_a_year", None))
-    return rank_plans(post, plans, BOOK, DAY, seed=SEED, **more)
+    area_role = AreaRole(tuple(shifts), baseline, more.pop("shifts_a_year", None))
+    return rank_plans(area_role, plans, BOOK, DAY, seed=SEED, **more)
 
 
 # Loads

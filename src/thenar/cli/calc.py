@@ -14,6 +14,9 @@ from thenar.cli.reading import read_given
 from thenar.errors import BadInput
 
 DOORS = {
+    "controls": Lazy(
+        "thenar.cli.doors.controls:DOOR", "Compare changes to the work, above the infection-control floor."
+    ),
     "duty": Lazy("thenar.cli.doors.duty:DOOR", "Find duties within limits, or what must give way."),
     "severity": Lazy("thenar.cli.doors.severity:DOOR", "Score the signs on both hands and name the band."),
     "severity-change": Lazy("thenar.cli.doors.severity_change:DOOR", "Judge a change between two scores."),

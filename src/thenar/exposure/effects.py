@@ -73,7 +73,7 @@ class Crossing:
 
 @dataclass(frozen=True, slots=True)
 class Chance:
-    """How the draws are made: how many, from which seed, and the weights of the shifts in each draw."""
+    """How the draws are made: how many, from which seed, and each shift's weight in each draw."""
 
     draws: int
     seed: int
@@ -117,11 +117,11 @@ def chance_for(shifts: int, draws: int, seed: int) -> Chance:
     Examples
     --------
     >>> chance_for(1, draws=2, seed=1).weights.tolist()
-    [[1.0], [1.0]]
+    [[1.0, 1.0]]
     """
     stream = np.random.default_rng([seed, shifts])
-    weights = stream.standard_exponential((draws, shifts))
-    weights /= weights.sum(axis=1, keepdims=True)
+    weights = stream.standard_exponential((shifts, draws))
+    weights /= weights.sum(axis=0)
     return Chance(draws, seed, weights)
 
 
@@ -276,11 +276,14 @@ def _effect(
 
 
 def _fraction_draws(crossed: Crossing, ratio: Draws, weights: Draws) -> Draws:
-    exposed = weights @ np.asarray(crossed.exposed, dtype=float)
-    gone = weights @ (
-        np.asarray(crossed.went_below, dtype=float) - np.asarray(crossed.went_above, dtype=float)
-    )
+    exposed = _weighed_share(crossed.exposed, weights)
+    gone = _weighed_share(crossed.went_below, weights) - _weighed_share(crossed.went_above, weights)
     return np.asarray(spared_fraction(exposed, gone, ratio))
+
+
+def _weighed_share(flags: Sequence[bool], weights: Draws) -> Draws:
+    share: Draws = weights[np.asarray(flags)].sum(axis=0)
+    return share
 
 
 def _as_risk_ratio(ratio: RiskRatio, drawn: Ratio) -> Ratio:

@@ -60,14 +60,14 @@ def costs_of(
     prices: Prices,
     spending: Spending,
 ) -> Costs:
-    """A plan's cost and saving for the whole post.
+    """A plan's cost and saving for everyone in the area and role.
 
     Parameters
     ----------
     shifts
         Shifts as worked and as planned.
     people
-        People in the post.
+        People in the area and role.
     shifts_a_year
         Shifts that each works in a year.
     avoided

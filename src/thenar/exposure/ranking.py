@@ -41,7 +41,7 @@ class Baseline:
 
 
 @dataclass(frozen=True, slots=True)
-class Post:
+class AreaRole:
     """An area and role: shifts as worked, and the site's own baseline if it knows one."""
 
     shifts: tuple[WorkedShift, ...]
@@ -105,7 +105,7 @@ class _Weighed:
 
 
 def rank_plans(
-    post: Post,
+    area_role: AreaRole,
     plans: Sequence[Plan],
     book: Book,
     on: date,
@@ -119,7 +119,7 @@ def rank_plans(
 
     Parameters
     ----------
-    post
+    area_role
         Shifts as worked, each whole, and the site's own cases, person-years and people.
     plans
         The plans to compare. [1 to 40, each with its own name]
@@ -162,7 +162,7 @@ def rank_plans(
     >>> required = Obligations(6, 30, 0, 0, 0, (), (), "2026.1")
     >>> shift = WorkedShift(ShiftQuantities(whole_shift=True, washes=22, rubs=20, cream_uses=2), required)
     >>> ranking = rank_plans(
-    ...     Post((shift,), Baseline(cases=6, person_years=30.0, people=30)),
+    ...     AreaRole((shift,), Baseline(cases=6, person_years=30.0, people=30)),
     ...     [Plan("cream", (CreamAtBreaks(2),)), Plan("rub", (WashToRub(),))],
     ...     load(), date(2026, 11, 25), seed=1)
     >>> [(option.plan.name, option.avoided is not None) for option in ranking.options]
@@ -170,15 +170,15 @@ def rank_plans(
     >>> round(ranking.options[0].avoided.estimate, 1)
     2.4
     """
-    _refuse_unusable(post, plans, draws, seed)
-    chance = chance_for(len(post.shifts), draws, seed)
-    weighed = [_weigh(post, plan, book, chance) for plan in plans]
-    yearly = _cases_a_year(post.baseline, chance)
+    _refuse_unusable(area_role, plans, draws, seed)
+    chance = chance_for(len(area_role.shifts), draws, seed)
+    weighed = [_weigh(area_role, plan, book, chance) for plan in plans]
+    yearly = _cases_a_year(area_role.baseline, chance)
     best = _chances_best([each.draws for each in weighed], yearly)
     options = [
         _option(
             each,
-            post,
+            area_role,
             chance_best=chance_best,
             yearly=yearly,
             prices=prices or Prices(),
@@ -210,9 +210,9 @@ def refuse_impossible_load(shift: WorkedShift, field: str) -> None:
         raise UnusableRanking(f"{field}.sterile_pairs", f"is {sterile!r}; it must be from 0 to all pairs")
 
 
-def _refuse_unusable(post: Post, plans: Sequence[Plan], draws: int, seed: int) -> None:
-    if not 1 <= len(post.shifts) <= MOST_SHIFTS:
-        raise UnusableRanking("shifts", f"has {len(post.shifts)}; it must have from 1 to {MOST_SHIFTS}")
+def _refuse_unusable(area_role: AreaRole, plans: Sequence[Plan], draws: int, seed: int) -> None:
+    if not 1 <= len(area_role.shifts) <= MOST_SHIFTS:
+        raise UnusableRanking("shifts", f"has {len(area_role.shifts)}; it must have from 1 to {MOST_SHIFTS}")
     if not 1 <= len(plans) <= MOST_PLANS:
         raise UnusableRanking("plans", f"has {len(plans)}; it must have from 1 to {MOST_PLANS}")
     if not 1_000 <= draws <= MOST_DRAWS:
@@ -224,10 +224,10 @@ def _refuse_unusable(post: Post, plans: Sequence[Plan], draws: int, seed: int) -
         if plan.name in names[:place]:
             raise UnusableRanking(f"plans[{place}].name", f"{plan.name!r} stands twice")
         refuse_unusable_plan(plan, f"plans[{place}]")
-    for place, shift in enumerate(post.shifts):
+    for place, shift in enumerate(area_role.shifts):
         refuse_impossible_load(shift, f"shifts[{place}]")
-    if post.baseline is not None:
-        _refuse_baseline(post.baseline)
+    if area_role.baseline is not None:
+        _refuse_baseline(area_role.baseline)
 
 
 def _refuse_baseline(baseline: Baseline) -> None:
@@ -239,8 +239,8 @@ def _refuse_baseline(baseline: Baseline) -> None:
         raise UnusableRanking("baseline.people", f"is {baseline.people!r}; it must be 1 or more")
 
 
-def _weigh(post: Post, plan: Plan, book: Book, chance: Chance) -> _Weighed:
-    planned = tuple(plan_shift(shift, plan) for shift in post.shifts)
+def _weigh(area_role: AreaRole, plan: Plan, book: Book, chance: Chance) -> _Weighed:
+    planned = tuple(plan_shift(shift, plan) for shift in area_role.shifts)
     before = [one.before.load for one in planned]
     after = [one.after.load for one in planned]
     found = effects_of(before, after, book, chance)
@@ -287,15 +287,15 @@ def _chances_best(draws: Sequence[Draws | None], yearly: Draws | None) -> list[f
 
 def _option(
     weighed: _Weighed,
-    post: Post,
+    area_role: AreaRole,
     *,
     chance_best: float | None,
     yearly: Draws | None,
     prices: Prices,
     spending: Spending,
 ) -> Option:
-    avoided = _avoided(weighed, post.baseline, yearly)
-    people = post.baseline.people if post.baseline else None
+    avoided = _avoided(weighed, area_role.baseline, yearly)
+    people = area_role.baseline.people if area_role.baseline else None
     return Option(
         plan=weighed.plan,
         shifts=weighed.shifts,
@@ -308,7 +308,7 @@ def _option(
         costs=costs_of(
             weighed.shifts,
             people=people,
-            shifts_a_year=post.shifts_a_year,
+            shifts_a_year=area_role.shifts_a_year,
             avoided=avoided,
             prices=prices,
             spending=spending,
