@@ -22,7 +22,7 @@ def test_there_are_screens_to_look_at() -> None:
 
 @pytest.mark.parametrize("path", SCREENS, ids=lambda path: str(path.relative_to(SOURCE)))
 def test_screens_never_query_the_models_themselves(path: Path) -> None:
-    # Reads go through records.queries, writes through records.actions: these ask for the right and leave a row.
+    # Reads go through records.queries, writes through records.actions: they ask for the right and note it.
     assert "objects" not in attributes(path)
 
 

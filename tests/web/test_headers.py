@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator
+from contextlib import closing
 
 import pytest
 from django.test import Client
@@ -106,6 +107,6 @@ def test_cookies_are_for_this_site_over_tls_and_out_of_reach_of_scripts(house: H
 
 
 def test_the_style_sheet_may_be_kept(db: None) -> None:
-    response = Client().get("/static/thenar/thenar.css")
-    assert response.status_code == 200
-    assert "no-store" not in response["Cache-Control"]
+    with closing(Client().get("/static/thenar/thenar.css")) as response:
+        assert response.status_code == 200
+        assert "no-store" not in response["Cache-Control"]

@@ -5,24 +5,22 @@ and lets a form that arrives after the session has ended be kept for that person
 """
 
 from collections.abc import Callable
-from datetime import timedelta
 from urllib.parse import urlencode
 
 from django.core import signing
-from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from thenar.errors import BadInput
-from thenar.records.models import KeptTyping, User
+from thenar.records.kept_typing import forget, keep, kept_fields
+from thenar.records.models import User
 from thenar.records.receipts import taken_once
 from thenar.records.refs import new_token
 from thenar.screens import clock
 
 _SALT = "thenar.form"
 _NEVER_KEPT = {"csrfmiddlewaretoken", "form_key"}
-KEPT_FOR = timedelta(hours=12)
 
 
 def new_form_key(user: User | None) -> str:
@@ -65,13 +63,12 @@ def keep_typing(request: HttpRequest) -> str:
         return ""
     if not user_id:
         return ""
-    now = clock.now()
-    KeptTyping.objects.filter(at__lt=now - KEPT_FOR).delete()
-    fields = {name: values for name, values in request.POST.lists() if name not in _NEVER_KEPT}
-    KeptTyping.objects.update_or_create(
-        key=key, defaults={"user_id": user_id, "path": request.path, "fields": fields, "at": now}
-    )
+    keep(key=key, user_id=user_id, path=request.path, fields=_typed(request), now=clock.now())
     return str(key)
+
+
+def _typed(request: HttpRequest) -> dict[str, list[str]]:
+    return {name: values for name, values in request.POST.lists() if name not in _NEVER_KEPT}
 
 
 def typed_before(request: HttpRequest) -> QueryDict | None:
@@ -80,22 +77,16 @@ def typed_before(request: HttpRequest) -> QueryDict | None:
     It can be read again until the form is sent (see `submitted_once`) or its time is over, so that
     reloading the page loses nothing either.
     """
-    kept = _kept_for(request).first() if "kept" in request.GET else None
-    if kept is None:
+    key, user_id = request.GET.get("kept"), request.user.pk
+    if not key or user_id is None:
+        return None
+    fields = kept_fields(key=key, user_id=user_id, path=request.path, now=clock.now())
+    if fields is None:
         return None
     typed = QueryDict(mutable=True)
-    for name, values in kept.fields.items():
+    for name, values in fields.items():
         typed.setlist(name, values)
     return typed
-
-
-def _kept_for(request: HttpRequest) -> QuerySet[KeptTyping]:
-    return KeptTyping.objects.filter(
-        key=request.GET.get("kept", ""),
-        user_id=request.user.pk or 0,  # nobody, when signed out
-        path=request.path,
-        at__gte=clock.now() - KEPT_FOR,
-    )
 
 
 def form_refused(request: HttpRequest, reason: str = "") -> HttpResponse:  # noqa: ARG001  (Django passes it)
@@ -110,8 +101,9 @@ def submitted_once(request: HttpRequest, form: str, write: Callable[[], str]) ->
 
     Typing that had been kept for this form has served its purpose and goes.
     """
-    body = {name: values for name, values in request.POST.lists() if name not in _NEVER_KEPT}
-    ref = taken_once(key=read_form_key(request), form=form, body=body, now=clock.now(), write=write)
-    if "kept" in request.GET:
-        _kept_for(request).delete()
+    ref = taken_once(
+        key=read_form_key(request), form=form, body=_typed(request), now=clock.now(), write=write
+    )
+    if "kept" in request.GET and request.user.pk is not None:
+        forget(key=request.GET["kept"], user_id=request.user.pk)
     return ref

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from thenar.records.actions.sign_ins import note_signed_in, note_signed_out
 from thenar.records.models import User
+from thenar.records.queries.demo_people import demo_person
 from thenar.screens import clock
 from thenar.screens.frame import first_page
 from thenar.screens.front.doors import doors_open
@@ -81,7 +82,7 @@ def sign_out(request: HttpRequest) -> HttpResponseBase:
 def demo_door(request: HttpRequest, who: str) -> HttpResponseBase:
     """Sign in as one of five invented people: in the demo, on this machine."""
     door = next((door for door in doors_open(request) if door.who == who), None)
-    user = User.objects.filter(username=door.username, is_active=True).first() if door else None
+    user = demo_person(door.username) if door else None
     if user is None:
         raise Http404
     return _enter(request, user, "", how="demo door")
