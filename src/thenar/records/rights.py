@@ -15,19 +15,23 @@ class Act(StrEnum):
     WRITE_CLINICAL = "write clinical records"
     INVITE = "invite workers to a skin check"
     IMPORT_STAFF = "read in a staff list"
+    SEE_WORKPLACE = "see what work does to hands"
+    OBSERVE = "count what hands do in a shift"
+    WRITE_WORKPLACE = "record assessments and controls of an area"
     SEE_TEAM = "see released adjustments"
     SEE_OWN = "see their own record"
     SEE_AUDIT = "see who did what"
     SEE_RULES = "see the rules and their sources"
 
 
-_P, _L, _C, _M, _W, _A = (
+_P, _L, _C, _M, _W, _A, _I = (
     AccessRole.PRACTITIONER,
     AccessRole.LEAD,
     AccessRole.CLERK,
     AccessRole.MANAGER,
     AccessRole.WORKER,
     AccessRole.ADMINISTRATOR,
+    AccessRole.INFECTION_PREVENTION,
 )
 EVERYONE = frozenset(AccessRole)
 
@@ -38,6 +42,9 @@ RIGHTS: dict[Act, frozenset[AccessRole]] = {
     Act.WRITE_CLINICAL: frozenset({_P}),
     Act.INVITE: frozenset({_P, _L, _C}),
     Act.IMPORT_STAFF: frozenset({_C, _A}),
+    Act.SEE_WORKPLACE: frozenset({_P, _L, _I}),
+    Act.OBSERVE: frozenset({_P, _L, _I}),
+    Act.WRITE_WORKPLACE: frozenset({_P, _L}),
     Act.SEE_TEAM: frozenset({_M}),
     Act.SEE_OWN: EVERYONE,
     Act.SEE_AUDIT: frozenset({_L, _A, AccessRole.AUDITOR}),

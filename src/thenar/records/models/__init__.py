@@ -8,11 +8,20 @@ from thenar.records.models.letters import Adjustment, Letter, LetterStep
 from thenar.records.models.people import AccessRole, User, Worker
 from thenar.records.models.places import Area, AreaManager, Post, Role
 from thenar.records.models.staff_lists import StaffListImport
+from thenar.records.models.workplace import (
+    AreaAssessment,
+    DutySearch,
+    ObservedSession,
+    RecordedControl,
+    TaskList,
+    WorkDescription,
+)
 
 __all__ = [
     "AccessRole",
     "Adjustment",
     "Area",
+    "AreaAssessment",
     "AreaManager",
     "AuditHead",
     "AuditRow",
@@ -21,18 +30,23 @@ __all__ = [
     "CheckDraft",
     "CheckLink",
     "CheckSorting",
+    "DutySearch",
     "Examination",
     "FormReceipt",
     "KeptTyping",
     "Letter",
     "LetterStep",
+    "ObservedSession",
     "Plan",
     "Post",
+    "RecordedControl",
     "Review",
     "ReviewOutcome",
     "Role",
     "SkinCheck",
     "StaffListImport",
+    "TaskList",
     "User",
+    "WorkDescription",
     "Worker",
 ]
