@@ -126,6 +126,15 @@ def test_what_was_missed_is_made_good_first_and_said():
     assert load_.glove_minutes is None
 
 
+def test_what_is_held_for_want_of_an_answer_is_not_called_required():
+    needs = Obligations(6, 24, 0, 4, 30, (), (), BOOK.edition)
+    (says,) = under(worked(washes=4, needs=needs, rubs=24), CreamAtBreaks(1)).made_good
+    assert (
+        says
+        == "2 washes were required, or held to be for want of an answer, and not done; every plan adds them."
+    )
+
+
 # The floor
 
 

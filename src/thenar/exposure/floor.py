@@ -124,9 +124,10 @@ def raise_to_floor(shift: WorkedShift) -> Held:
         pairs=pairs,
         unknown=frozenset({"glove_minutes", "gloves_on_wet_skin"} if pairs else ()),
     )
+    asked = "required, or held to be for want of an answer," if required.held else "required"
     added = {"washes": washes, "rubs": rubs, "sterile pairs": sterile, "pairs of gloves": pairs}
     says = tuple(
-        f"{count} {what} were required and not done; every plan adds them."
+        f"{count} {what} were {asked} and not done; every plan adds them."
         for what, count in added.items()
         if count
     )
