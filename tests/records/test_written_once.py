@@ -67,8 +67,8 @@ def test_every_such_table_has_its_guards(db: None, table: str) -> None:
 
 
 def test_every_table_is_either_written_once_or_known_to_change() -> None:
-    # What may change, and why: people and places have lives of their own; drafts, links, receipts and kept typing
-    # are on their way somewhere; the audit head moves with its chain; a staff list waits until it is taken over.
+    # What may change, and why: people and places have lives of their own; drafts, links, receipts and kept
+    # typing are on their way somewhere; the audit head moves with its chain; a staff list waits for its yes.
     changing = {
         "records_user",
         "records_worker",

@@ -4,11 +4,12 @@ from datetime import date, datetime
 
 from django.db import transaction
 
-from thenar.errors import Conflict
+from thenar.errors import BadInput, Conflict
 from thenar.records.audit import note
 from thenar.records.days import day_of, not_after_today
 from thenar.records.models import Case, CaseClosing, ReviewOutcome, User, Worker
 from thenar.records.rights import Act, require
+from thenar.records.turns import wait_turn
 
 
 @transaction.atomic
@@ -20,7 +21,7 @@ def open_case(*, worker: Worker, by: User, now: datetime) -> Case:
 
 def begin_case(*, worker: Worker, by: User, now: datetime) -> Case:
     """Open a case inside the caller's transaction. A worker has one open case at a time."""
-    Worker.objects.select_for_update().get(pk=worker.pk)
+    wait_turn(worker.pk)
     if Case.objects.open().filter(worker=worker).exists():
         raise Conflict(
             what="This worker already has an open case.",
@@ -34,7 +35,8 @@ def begin_case(*, worker: Worker, by: User, now: datetime) -> Case:
 
 
 def require_open(case: Case) -> None:
-    """Refuse to add to a closed case."""
+    """Refuse to add to a closed case; an open one stays open until the transaction ends."""
+    wait_turn(case.worker_id)
     if CaseClosing.objects.filter(case=case).exists():
         raise Conflict(
             what="This case is closed.",
@@ -50,8 +52,8 @@ def close_case(
     """Close a case; reviews still to come are no longer needed."""
     require(by, Act.WRITE_CLINICAL)
     not_after_today(closed_on, now, field="Closed on")
-    Worker.objects.select_for_update().get(pk=case.worker_id)
     require_open(case)
+    _not_before_opening(closed_on, case)
     closing = CaseClosing.objects.create(
         case=case, closed_on=closed_on, outcome=outcome, note=note_text, at=now, by=by
     )
@@ -61,3 +63,12 @@ def close_case(
         )
     note("case closed", by=by, now=now, target=case.ref, worker_ref=case.worker.ref)
     return closing
+
+
+def _not_before_opening(closed_on: date, case: Case) -> None:
+    if closed_on < case.opened_on:
+        raise BadInput(
+            what=f"Closed on: {closed_on:%d %B %Y} is before the case was opened.",
+            why="A case runs from its opening to its closing.",
+            todo=f"Enter {case.opened_on:%d %B %Y} or a later day.",
+        )

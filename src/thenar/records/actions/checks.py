@@ -8,11 +8,12 @@ from django.db import transaction
 
 from thenar.errors import Conflict
 from thenar.knowledge import Book
-from thenar.records.actions.cases import begin_case
+from thenar.records.actions.cases import begin_case, require_open
 from thenar.records.audit import note
 from thenar.records.models import Case, CheckDraft, CheckLink, CheckSorting, SkinCheck, User, Worker
 from thenar.records.refs import new_token
 from thenar.records.rights import Act, require
+from thenar.records.turns import wait_turn
 from thenar.skin.triage import sort_check
 
 LINK_LASTS = timedelta(days=14)
@@ -94,15 +95,30 @@ def record_sorting(
 ) -> CheckSorting:
     """What the practitioner made of a check; `case` opens one unless it goes `into` an open one."""
     require(by, Act.WRITE_CLINICAL)
+    wait_turn(check.worker_id)
     if CheckSorting.objects.filter(check_report=check).exists():
         raise Conflict(
             what="This check was already dealt with.",
             why="Two decisions on one check would contradict each other.",
             todo="Open the worker's page to see what was decided.",
         )
-    case = (into or begin_case(worker=check.worker, by=by, now=now)) if decision == "case" else None
+    case = _case_for(check, into, by=by, now=now) if decision == "case" else None
     sorting = CheckSorting.objects.create(
         check_report=check, case=case, decision=decision, note=note_text, at=now, by=by
     )
     note("check dealt with", by=by, now=now, target=check.ref, worker_ref=check.worker.ref)
     return sorting
+
+
+def _case_for(check: SkinCheck, into: Case | None, *, by: User, now: datetime) -> Case:
+    """The open case of this worker that takes the check, else a new one."""
+    if into is None:
+        return begin_case(worker=check.worker, by=by, now=now)
+    require_open(into)
+    if into.worker_id != check.worker_id:
+        raise Conflict(
+            what="This case is another worker's.",
+            why="A check in someone else's record would mislead about both.",
+            todo="Open the check again, and choose from there.",
+        )
+    return into

@@ -12,6 +12,18 @@ from thenar.records.frozen import content_hash
 from thenar.records.letter_states import BY_WORKER, LetterState, Step, StepTaken, letter_state
 from thenar.records.models import Adjustment, Letter, LetterStep, User
 from thenar.records.rights import Act, may, require
+from thenar.records.turns import wait_turn
+
+
+class AlreadyReplaced(Conflict):
+    """A newer wording stands in for this letter."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            what="The earlier letter was already replaced.",
+            why="Two new wordings of one letter would contradict each other.",
+            todo="Open the case to see the newest letter.",
+        )
 
 
 @transaction.atomic
@@ -26,8 +38,9 @@ def draft_letter(
 ) -> Letter:
     """Freeze a wording for one recipient. A new wording replaces the old one, which is withdrawn."""
     require(by, Act.WRITE_CLINICAL)
-    if replaces is not None and not state_of(replaces).ended:
-        _write_step(replaces, Step.WITHDRAWN, by=by, now=now, how="Replaced by a new wording", comment="")
+    wait_turn(adjustment.case.worker_id)
+    if replaces is not None:
+        _withdraw_replaced(_as_it_stands(replaces), by=by, now=now)
     letter = Letter.objects.create(
         worker=adjustment.case.worker,
         adjustment=adjustment,
@@ -59,7 +72,8 @@ def take_letter_step(
     spoken, and then says `how` (in the room, by telephone).
     """
     _require_theirs(letter, step, by, how)
-    Letter.objects.select_for_update().get(pk=letter.pk)
+    wait_turn(letter.worker_id)
+    letter = _as_it_stands(letter)
     state = state_of(letter)
     if step not in state.may:
         raise Conflict(
@@ -75,6 +89,18 @@ def take_letter_step(
         )
     _write_step(letter, step, by=by, now=now, how=how, comment=comment)
     return state_of(letter)
+
+
+def _as_it_stands(letter: Letter) -> Letter:
+    """The letter read anew: the one in hand may remember steps from before someone else's."""
+    return Letter.objects.select_related("worker", "recipient").get(pk=letter.pk)
+
+
+def _withdraw_replaced(letter: Letter, *, by: User, now: datetime) -> None:
+    if Letter.objects.filter(replaces=letter).exists():
+        raise AlreadyReplaced
+    if not state_of(letter).ended:
+        _write_step(letter, Step.WITHDRAWN, by=by, now=now, how="Replaced by a new wording", comment="")
 
 
 def state_of(letter: Letter) -> LetterState:

@@ -10,6 +10,7 @@ from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import Case, Review, ReviewOutcome, User
 from thenar.records.rights import Act, require
+from thenar.records.turns import wait_turn
 
 
 @transaction.atomic
@@ -42,6 +43,7 @@ def finish_review(
 ) -> ReviewOutcome:
     """Record what became of a review; with `next_due_on`, the next one is set in the same breath."""
     require(by, Act.WRITE_CLINICAL)
+    wait_turn(review.case.worker_id)
     if ReviewOutcome.objects.filter(review=review).exists():
         raise Conflict(
             what="This review already has an outcome.",

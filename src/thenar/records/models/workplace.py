@@ -43,7 +43,7 @@ class ObservedSession(models.Model):
 
 
 class WorkDescription(models.Model):
-    """What a role in an area does in a usual shift: length, unit type, acts of care. The newest is in force."""
+    """What a role in an area does in a usual shift: length, unit, acts of care. The newest is in force."""
 
     ref = models.CharField(max_length=12, unique=True, default=new_ref, editable=False)
     area = models.ForeignKey(Area, on_delete=models.PROTECT, related_name="descriptions")
@@ -116,7 +116,7 @@ class AreaAssessment(models.Model):
 
 
 class TaskList(models.Model):
-    """An area's tasks from a first day on: each with its load, who can do it, when. The newest is in force."""
+    """An area's tasks from a first day on: each with load, who can do it, when. The newest is in force."""
 
     ref = models.CharField(max_length=12, unique=True, default=new_ref, editable=False)
     area = models.ForeignKey(Area, on_delete=models.PROTECT, related_name="task_lists")
