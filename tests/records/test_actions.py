@@ -14,7 +14,7 @@ from thenar.knowledge import Book
 from thenar.records.actions.adjustments import agree_adjustment
 from thenar.records.actions.cases import close_case, open_case
 from thenar.records.actions.checks import LinkNotUsable, make_check_link, record_sorting, submit_check
-from thenar.records.actions.letters import draft_letter, state_of, take_letter_step
+from thenar.records.actions.letters import AlreadyReplaced, draft_letter, state_of, take_letter_step
 from thenar.records.actions.reviews import finish_review, set_review
 from thenar.records.audit import broken_rows
 from thenar.records.letter_states import Step
@@ -94,6 +94,12 @@ def test_a_case_cannot_close_in_the_future(house: House) -> None:
         close_case(case=case, outcome="clear", closed_on=TODAY + timedelta(days=1), by=house.alice, now=NOW)
 
 
+def test_a_case_cannot_close_before_it_was_opened(house: House) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    with pytest.raises(BadInput, match="before the case was opened"):
+        close_case(case=case, outcome="clear", closed_on=TODAY - timedelta(days=1), by=house.alice, now=NOW)
+
+
 def test_closing_a_case_ends_its_reviews(house: House) -> None:
     case = open_case(worker=house.wanda, by=house.alice, now=NOW)
     set_review(case=case, due_on=TODAY + timedelta(days=14), purpose="look", by=house.alice, now=NOW)
@@ -128,6 +134,25 @@ def test_a_check_is_dealt_with_once(house: House, book: Book) -> None:
     assert sorting.case is not None
     with pytest.raises(Conflict):
         record_sorting(check=check, decision="no_action", by=house.bob, now=NOW)
+
+
+def test_a_check_goes_into_no_case_that_closed_meanwhile(house: House, book: Book) -> None:
+    check = submit_check(
+        worker=house.wanda, answers={}, given_by="worker", by=house.wanda.user, now=NOW, book=book
+    )
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    close_case(case=case, outcome="clear", closed_on=TODAY, by=house.bob, now=NOW)
+    with pytest.raises(Conflict, match="closed"):
+        record_sorting(check=check, decision="case", into=case, by=house.alice, now=NOW)
+
+
+def test_a_check_goes_into_nobody_elses_case(house: House, book: Book) -> None:
+    check = submit_check(
+        worker=house.wanda, answers={}, given_by="worker", by=house.wanda.user, now=NOW, book=book
+    )
+    case = open_case(worker=house.yusuf, by=house.alice, now=NOW)
+    with pytest.raises(Conflict, match="another worker"):
+        record_sorting(check=check, decision="case", into=case, by=house.alice, now=NOW)
 
 
 def test_a_link_works_once(house: House, book: Book) -> None:
@@ -175,7 +200,7 @@ def letter_for(house: House) -> Letter:
 
 def walk(letter: Letter, house: House, *steps: Step) -> None:
     for step in steps:
-        own = {Step.SEEN, Step.SEE_DECLINED, Step.CONSENTED, Step.REFUSED, Step.COMMENTED}
+        own = {Step.SEEN, Step.SEE_DECLINED, Step.CONSENTED, Step.REFUSED, Step.COMMENTED, Step.WITHDRAWN}
         by = house.wanda.user if step in own else house.alice
         assert by is not None
         take_letter_step(letter=letter, step=step, by=by, now=NOW)
@@ -201,6 +226,15 @@ def test_consent_is_the_workers_unless_the_practitioner_says_how_it_was_given(ho
         take_letter_step(letter=letter, step=Step.CONSENTED, by=house.alice, now=NOW)
     take_letter_step(letter=letter, step=Step.CONSENTED, by=house.alice, now=NOW, how="By telephone")
     assert state_of(letter).label == "Agreed, ready to release"
+
+
+def test_a_letter_stopped_since_the_page_was_opened_is_not_released(house: House) -> None:
+    letter = letter_for(house)
+    walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN, Step.CONSENTED)
+    on_the_page = Letter.objects.prefetch_related("steps").get(pk=letter.pk)
+    walk(letter, house, Step.WITHDRAWN)
+    with pytest.raises(Conflict):
+        take_letter_step(letter=on_the_page, step=Step.RELEASED, by=house.alice, now=NOW)
 
 
 @pytest.mark.parametrize("who", ["mona", "nils", "clara", "ada"])
@@ -231,6 +265,31 @@ def test_a_new_wording_withdraws_the_old_letter(house: House) -> None:
     )
     assert state_of(letter).label == "Withdrawn"
     assert state_of(newer).label == "Draft"
+    with pytest.raises(AlreadyReplaced):
+        draft_letter(
+            adjustment=letter.adjustment,
+            recipient=house.mona,
+            content={"measures": ["Third words."]},
+            by=house.bob,
+            now=NOW,
+            replaces=letter,
+        )
+
+
+def test_a_letter_released_since_the_page_was_opened_is_replaced_but_not_withdrawn(house: House) -> None:
+    letter = letter_for(house)
+    walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN, Step.CONSENTED)
+    on_the_page = Letter.objects.prefetch_related("steps").get(pk=letter.pk)
+    walk(letter, house, Step.RELEASED)
+    draft_letter(
+        adjustment=letter.adjustment,
+        recipient=house.mona,
+        content={"measures": ["Other words."]},
+        by=house.alice,
+        now=NOW,
+        replaces=on_the_page,
+    )
+    assert not letter.steps.filter(kind="withdrawn").exists()
 
 
 def test_an_adjustment_cannot_end_before_it_starts(house: House) -> None:

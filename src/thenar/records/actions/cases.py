@@ -70,5 +70,5 @@ def _not_before_opening(closed_on: date, case: Case) -> None:
         raise BadInput(
             what=f"Closed on: {closed_on:%d %B %Y} is before the case was opened.",
             why="A case runs from its opening to its closing.",
-            todo=f"Enter {case.opened_on:%d %B %Y} or a later day.",
+            todo="Enter the day it was opened or a later one.",
         )

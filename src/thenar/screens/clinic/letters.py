@@ -10,9 +10,9 @@ from django.views.decorators.http import require_http_methods, require_safe
 from thenar.documents.compose import adjustment_content
 from thenar.documents.letters import AdjustmentContent, from_json, to_json
 from thenar.documents.typeset import adjustment_letter_pdf
-from thenar.errors import BadInput, Conflict
+from thenar.errors import BadInput
 from thenar.records.actions.adjustments import agree_adjustment
-from thenar.records.actions.letters import draft_letter, state_of, take_letter_step
+from thenar.records.actions.letters import AlreadyReplaced, draft_letter, state_of, take_letter_step
 from thenar.records.letter_states import Step
 from thenar.records.models import Letter
 from thenar.records.queries.cases import CaseStory, case_story
@@ -145,11 +145,7 @@ def _made(request: HttpRequest, story: CaseStory, form: AdjustmentForm) -> str:
         )
     replaces = _replaced(story, given["replaces"])
     if given["replaces"] and replaces is None:
-        raise Conflict(
-            what="The earlier letter was already replaced.",
-            why="Two new wordings of one letter would contradict each other.",
-            todo="Open the case to see the newest letter.",
-        )
+        raise AlreadyReplaced
     adjustment = agree_adjustment(
         case=story.case,
         measures=form.texts(),
