@@ -66,3 +66,13 @@ def test_a_decision_is_numbered_as_its_file_and_says_what_would_change_our_mind(
     assert text.startswith(f"# {page.name[:4]} ")
     for part in ("Date:", "**What we faced.**", "**What we chose.**", "**What would change our mind.**"):
         assert part in text
+
+
+def test_every_setting_is_documented_and_every_documented_one_exists() -> None:
+    read = {
+        name
+        for path in (ROOT / "src").rglob("*.py")
+        for name in re.findall(r"""environ(?:\.get\(|\[)["'](THENAR_[A-Z_]+)""", text_of(path))
+    }
+    told = set(re.findall(r"`(THENAR_[A-Z_]+)`", text_of(ROOT / "docs" / "reference" / "settings.md")))
+    assert read == told
