@@ -96,6 +96,24 @@ def test_a_form_without_a_key_of_ours_is_not_kept(house: House, key: str) -> Non
     assert not KeptTyping.objects.exists()
 
 
+def test_what_no_database_keeps_is_left_out_and_the_rest_given_back(house: House, signed_in: SignIn) -> None:
+    address = goal_of(sent(Client(), new_form_key(house.alice), note="sore\0 at the webs"))
+    assert signed_in(house.alice).get(address).content.decode().startswith("sore at the webs|")
+
+
+def test_a_key_that_no_database_takes_finds_nothing(house: House, signed_in: SignIn) -> None:
+    client = signed_in(house.alice)
+    assert client.get("/form/?kept=%00").content == b"empty"
+    made = client.post("/form/?kept=%00", {**TYPED, "form_key": new_form_key(house.alice)})
+    assert made.content == b"made"
+
+
+def test_typing_sent_to_an_endless_address_is_led_to_signing_in_all_the_same(house: House) -> None:
+    long = f"/workers/{'a' * 400}/invite/"
+    response = Client().post(long, {**TYPED, "form_key": new_form_key(house.alice)})
+    assert response["Location"].startswith("/sign-in/")
+
+
 def test_secrets_of_the_form_itself_are_not_kept(house: House) -> None:
     sent(Client(), new_form_key(house.alice), csrfmiddlewaretoken="abc")
     assert KeptTyping.objects.get().fields == {"note": ["sore at the webs"], "marks": TYPED["marks"]}
@@ -151,5 +169,11 @@ def test_a_form_sent_twice_is_taken_once(house: House, signed_in: SignIn) -> Non
 
 def test_a_form_without_its_key_is_refused_in_words(house: House, signed_in: SignIn) -> None:
     response = signed_in(house.alice).post("/form/", TYPED)
+    assert response.status_code == 422
+    assert "This form has lost its key." in response.content.decode()
+
+
+def test_a_form_made_for_somebody_else_is_refused(house: House, signed_in: SignIn) -> None:
+    response = signed_in(house.bob).post("/form/", {**TYPED, "form_key": new_form_key(house.alice)})
     assert response.status_code == 422
     assert "This form has lost its key." in response.content.decode()

@@ -21,24 +21,33 @@ from thenar.screens import clock
 
 _SALT = "thenar.form"
 _NEVER_KEPT = {"csrfmiddlewaretoken", "form_key"}
+_NOBODY = 0  # a form opened by a personal link, without an account
 
 
 def new_form_key(user: User | None) -> str:
     """A key for one showing of one form."""
-    return signing.dumps([user.pk if user else 0, new_token()], salt=_SALT)
+    return signing.dumps([user.pk if user else _NOBODY, new_token()], salt=_SALT)
 
 
 def read_form_key(request: HttpRequest) -> str:
-    """The inner key of a submitted form; refuse a form that carries none of ours."""
-    try:
-        _, key = signing.loads(request.POST.get("form_key", ""), salt=_SALT)
-    except (signing.BadSignature, ValueError, TypeError):
+    """The inner key of a submitted form; refuse a form that carries none of ours, or another person's."""
+    made_for, key = _opened(request)
+    if not key or made_for not in (_NOBODY, request.user.pk):
         raise BadInput(
             what="This form has lost its key.",
             why="Without it, sending twice would make two records.",
             todo="Open the page again and send the form from there.",
-        ) from None
-    return str(key)
+        )
+    return key
+
+
+def _opened(request: HttpRequest) -> tuple[int, str]:
+    """Whom a form's key was made for, and the key itself; empty when it is none of ours."""
+    try:
+        made_for, key = signing.loads(request.POST.get("form_key", ""), salt=_SALT)
+    except (signing.BadSignature, ValueError, TypeError):
+        return _NOBODY, ""
+    return made_for, key
 
 
 def ask_to_sign_in(request: HttpRequest) -> HttpResponseBase:
@@ -57,14 +66,11 @@ def ask_to_sign_in(request: HttpRequest) -> HttpResponseBase:
 
 def keep_typing(request: HttpRequest) -> str:
     """Keep the form for the person its key names; empty when there is no such person."""
-    try:
-        user_id, key = signing.loads(request.POST.get("form_key", ""), salt=_SALT)
-    except (signing.BadSignature, ValueError, TypeError):
+    made_for, key = _opened(request)
+    if made_for == _NOBODY:
         return ""
-    if not user_id:
-        return ""
-    keep(key=key, user_id=user_id, path=request.path, fields=_typed(request), now=clock.now())
-    return str(key)
+    keep(key=key, user_id=made_for, path=request.path, fields=_typed(request), now=clock.now())
+    return key
 
 
 def _typed(request: HttpRequest) -> dict[str, list[str]]:
