@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-from scipy import optimize, special, stats  # type: ignore[import-untyped]
+from scipy import optimize, special, stats
 
 from thenar.errors import BadInput
 from thenar.exposure.rates import MIDDLE, ActLength, Rate
@@ -119,14 +119,14 @@ class Minutes:
     def chance(self, limit: Limit, seed: int) -> Chance:
         """How likely a shift passes a limit: exact, with an interval from draws of rate and length.
 
-        Lengths pass an amount where more of them begin than of a Poisson stream end in it: so a difference
-        of two Poisson counts, Skellam's, gives the chance for known rate and length.
+        For known rate and length, the lengths pass an amount where more acts are begun than a Poisson stream
+        of ends closes in it. That a Poisson count exceeds another is a noncentral chi-square probability.
         """
         if limit.amount == 0:
             return self.acts.chance(limit, seed)  # over no minutes at all: any act will do
         stream = np.random.default_rng([seed, 1])
         ends = stream.standard_gamma(self.length.acts, CHANCE_DRAWS) * (limit.amount / self.length.minutes)
-        lower, upper = np.quantile(stats.skellam.sf(0, self.acts.usual(seed), ends), MIDDLE)
+        lower, upper = np.quantile(special.chndtr(2 * self.acts.usual(seed), 2, 2 * ends), MIDDLE)
         return Chance(limit, self.over(limit.amount), float(lower), float(upper))
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from scipy import special  # type: ignore[import-untyped]
+from scipy import special
 
 from thenar.exposure.sessions import (
     ACTS_OF,
@@ -21,7 +21,7 @@ from thenar.exposure.starting_rates import StartingRate
 from thenar.exposure.tally import in_words
 from thenar.knowledge import Book
 
-WITHOUT_START = 0.5  # Jeffreys' prior of a Poisson rate: half an act, in no time
+HALF_AN_ACT = 0.5  # in no time, this is Jeffreys' prior of a Poisson rate
 MIDDLE = (0.025, 0.975)
 CAUTIONS = ("rates.caution.watched", "rates.caution.not-a-target")
 
@@ -145,7 +145,9 @@ def update_rate(quantity: Quantity, shift_part: str, seen: Seen, start: Starting
 
     Notes
     -----
-    Conjugate: acts add to the shape, hours to the hours. Without a start, the shape begins at one half.
+    Conjugate: acts add to the shape, hours to the hours. Without a start, the shape begins at one half. With
+    one it never begins lower, which raises starts under half an act an hour: a gamma of a smaller shape would
+    be all but sure of no act at all, and a low published rate is no such knowledge.
 
     References
     ----------
@@ -161,9 +163,9 @@ def update_rate(quantity: Quantity, shift_part: str, seen: Seen, start: Starting
     """
     begin = start.per_hour(quantity) if start else None
     if start is not None and begin:
-        shape, hours = begin * start.weight_hours, start.weight_hours
+        shape, hours = max(begin * start.weight_hours, HALF_AN_ACT), start.weight_hours
     elif seen.hours:
-        shape, hours = WITHOUT_START, 0.0
+        shape, hours = HALF_AN_ACT, 0.0
     else:
         return None
     return Rate(quantity, shift_part, seen, shape + seen.count, hours + seen.hours)

@@ -10,6 +10,8 @@ from thenar.exposure.rates import MIDDLE, PostRates, Rate, update_rate
 from thenar.exposure.sessions import ACTS_OF, Quantity, Seen, Timed
 from thenar.exposure.tally import in_words
 
+LONGEST_DAY = 12  # hours; a longer part reaches into the night, whatever it is called
+
 
 @dataclass(frozen=True, slots=True)
 class ShiftPart:
@@ -192,10 +194,10 @@ def _cautions(rates: PostRates, parts: Sequence[ShiftPart], unseen: Sequence[str
     said += [f"{name}: no session was held in this part of the shift." for name in unseen if not rates.start]
     if rates.start and rates.start.covers is not Covers.ROUND_THE_CLOCK:
         said += [
-            f"{part.name} is at night; hours that the published start was counted in: {rates.start.covers}. "
-            f"{rates.start.about_nights}"
+            f"{part.name} reaches into the night; hours that the published start was counted in: "
+            f"{rates.start.covers}. {rates.start.about_nights}"
             for part in parts
-            if part.night
+            if part.night or part.hours > LONGEST_DAY
         ]
     return tuple(said)
 
