@@ -12,6 +12,7 @@ DATA_FOLDER = Path(os.environ.get("THENAR_DATA", "data")).resolve()
 DEMO = os.environ.get("THENAR_DEMO") == "1"
 SITE_NAME = os.environ.get("THENAR_SITE_NAME", "Saltmere" if DEMO else "")
 SITE_KNOWLEDGE = Path(path) if (path := os.environ.get("THENAR_SITE_KNOWLEDGE")) else None
+JURISDICTION = os.environ.get("THENAR_JURISDICTION", "GB")  # whose wet-work rule set governs
 OH_SERVICE = os.environ.get("THENAR_OH_SERVICE", "Occupational health")
 OH_TELEPHONE = os.environ.get("THENAR_OH_TELEPHONE", "extension 4000" if DEMO else "")
 OH_EMAIL = os.environ.get("THENAR_OH_EMAIL", "oh@saltmere.example" if DEMO else "")
