@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp  # type: ignore[import-untyped]
-from scipy.sparse import csr_array  # type: ignore[import-untyped]
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import csr_array
 
 from thenar.errors import ThenarError
 
