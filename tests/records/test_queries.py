@@ -13,6 +13,7 @@ from thenar.records.actions.checks import submit_check
 from thenar.records.letter_states import Step
 from thenar.records.models import AuditRow, User
 from thenar.records.queries.cases import case_story
+from thenar.records.queries.links import sent_check
 from thenar.records.queries.mine import my_letter, my_story, who_looked
 from thenar.records.queries.team import released_letter, team_of
 from thenar.records.queries.today import what_waits
@@ -127,6 +128,14 @@ def test_a_worker_sees_a_letter_only_once_it_is_offered(house: House) -> None:
         my_letter(ref=letter.ref, by=house.wanda.user, now=NOW)
     walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED)
     assert my_letter(ref=letter.ref, by=house.wanda.user, now=NOW) == letter
+
+
+def test_a_sent_check_is_shown_to_no_other_account(house: House, book: Book) -> None:
+    check = submit_check(
+        worker=house.wanda, answers={}, given_by="worker", by=house.wanda.user, now=NOW, book=book
+    )
+    assert sent_check(ref=check.ref, by=house.wanda.user, now=NOW) == check
+    assert sent_check(ref=check.ref, by=house.yusuf.user, now=NOW) is None
 
 
 def test_a_worker_sees_who_looked_by_name(house: House) -> None:

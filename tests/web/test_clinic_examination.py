@@ -83,6 +83,7 @@ def test_the_same_form_sent_twice_makes_one_examination(clinic: Clinic, alice: C
         ({"examined_on": "3 March 2026"}, "Examined on: 3 March 2026 has not come yet."),
         ({"examined_on": "03/02/2026"}, "Examined on: This could be two days. Write the month as a word"),
         ({"examined_on": "30 February 2026"}, "Examined on: This is not a day in the calendar."),
+        ({"examined_on": "1 March 2016"}, "has no value on 2016-03-01"),  # the bands are of September 2019
         ({"marks": ["left-back-elbow"]}, "Hand map: a mark names no part of the hand."),
         ({"days_since_wet_shift": "-3"}, "Days since the last wet shift: Enter 0 or more days"),
         ({"under_treatment": "perhaps"}, "Under treatment now: Choose yes, no or not known."),

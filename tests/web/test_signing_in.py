@@ -346,3 +346,11 @@ def test_a_page_that_is_not_there_says_so_with_a_way_on() -> None:
     assert response.status_code == 404
     assert "There is no such page, or it is not yours to see" in response.content.decode()
     assert reverse("home") in response.content.decode()
+
+    @pytest.mark.parametrize("header", ["X-Forwarded-For", "X-Forwarded-Host", "Forwarded", "Via"])
+    def test_a_forwarded_request_finds_none_though_its_last_step_is_this_machine(  # type: ignore[no-untyped-def]
+        self, header: str, settings
+    ) -> None:
+        settings.DEMO = True
+        client = Client(headers={"host": "localhost", header: "192.0.2.7"})
+        assert client.get("/demo/practitioner/").status_code == 404

@@ -326,6 +326,15 @@ def test_a_case_is_opened_once_and_leads_to_its_page(house: House, signed_in: Si
     assert (case.worker, case.opened_on, case.by) == (house.wanda, TODAY, house.alice)
 
 
+def test_a_form_of_one_worker_is_not_taken_for_anothers(house: House, signed_in: SignIn) -> None:
+    client = signed_in(house.alice)
+    key = key_of(client, f"/workers/{house.wanda.ref}/case/")
+    client.post(f"/workers/{house.wanda.ref}/case/", {"form_key": key})
+    response = client.post(f"/workers/{house.yusuf.ref}/case/", {"form_key": key})
+    assert "already sent" in problems_of(response)
+    assert Case.objects.get().worker == house.wanda
+
+
 def test_a_second_open_case_is_refused_on_the_page(house: House, signed_in: SignIn) -> None:
     client, address = signed_in(house.alice), f"/workers/{house.wanda.ref}/case/"
     key = key_of(client, address)

@@ -49,7 +49,7 @@ def close_case(request: HttpRequest, ref: str) -> HttpResponse:
     form = CloseForm(typed(request), initial={"closed_on": clock.today()})
     made = taken(
         request,
-        "close_case",
+        f"close_case {ref}",
         form,
         lambda: (
             record_closing(

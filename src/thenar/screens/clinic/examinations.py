@@ -55,7 +55,7 @@ def examine(request: HttpRequest, ref: str) -> HttpResponse:
     story = case_story(ref=ref, by=by, now=now, why="examining")
     last = story.standing_examinations[-1] if story.standing_examinations else None
     form = _form(request, last, {"examined_on": clock.today()})
-    made = _recorded(request, "examine", form, story)
+    made = _recorded(request, f"examine {ref}", form, story)
     if made:
         return redirect("examination", ref=made)
     return _examine_page(request, story, form, last)

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from django import forms
 from django.http import HttpRequest, QueryDict
 
-from thenar.errors import BadInput, Conflict
+from thenar.errors import NotAllowed, ThenarError
 from thenar.screens.keeping import submitted_once, typed_before
 
 
@@ -24,6 +24,8 @@ def taken(request: HttpRequest, name: str, form: forms.Form, write: Callable[[],
         return None
     try:
         return submitted_once(request, name, write)
-    except (BadInput, Conflict) as problem:
+    except NotAllowed:
+        raise
+    except ThenarError as problem:  # whatever stands in the way, what was typed stays on the page
         form.add_error(None, str(problem))
         return None

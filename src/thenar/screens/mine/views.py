@@ -143,7 +143,7 @@ def _answered(request: HttpRequest, form: AnswerForm, ref: str) -> bool:
         return letter.ref
 
     try:
-        submitted_once(request, "my letter", take)
+        submitted_once(request, f"my letter {ref}", take)
     except ThenarError as problem:
         form.add_error(None, f"{problem.what} {problem.todo}")
         return False

@@ -33,7 +33,7 @@ def invite(request: HttpRequest, ref: str) -> HttpResponseBase:
         return story.worker.ref
 
     form = JustYes(typed(request))
-    if taken(request, "invite", form, write):
+    if taken(request, f"invite {ref}", form, write):
         return _shown_once(request, story, tokens)
     return _ask(request, "workers/invite.html", story, form)
 
@@ -51,7 +51,9 @@ def open_case(request: HttpRequest, ref: str) -> HttpResponseBase:
     who, now = person(request), clock.now()
     story = worker_story(ref=ref, by=who, now=now, why="opening a case")
     form = JustYes(typed(request))
-    made = taken(request, "open_case", form, lambda: begin_case(worker=story.worker, by=who, now=now).ref)
+    made = taken(
+        request, f"open_case {ref}", form, lambda: begin_case(worker=story.worker, by=who, now=now).ref
+    )
     if made:
         return redirect("case", ref=made)
     return _ask(request, "workers/open_case.html", story, form)
