@@ -39,7 +39,7 @@ class SortingForm(forms.Form):
             ("no_action", "Nothing needed"),
         ]
         if self.urgent:
-            self.fields["note"].help_text = "Needed unless a case takes it: the check is pressing."
+            self.fields["note"].help_text = "Needed here if no case takes it, because the check is pressing."
 
     @property
     def opens_case(self) -> bool:
