@@ -13,13 +13,16 @@ from thenar.errors import BadInput, Conflict, NotAllowed, ThenarError
 from thenar.knowledge import Book
 from thenar.records.actions.adjustments import agree_adjustment
 from thenar.records.actions.cases import close_case, open_case
+from thenar.records.actions.check_drafts import DraftOwner, kept_answers
 from thenar.records.actions.checks import LinkNotUsable, make_check_link, record_sorting, submit_check
+from thenar.records.actions.examinations import Circumstances, record_examination
 from thenar.records.actions.letters import AlreadyReplaced, draft_letter, state_of, take_letter_step
 from thenar.records.actions.reviews import finish_review, set_review
 from thenar.records.audit import broken_rows
 from thenar.records.letter_states import Step
-from thenar.records.models import AuditRow, Case, Letter, Review, SkinCheck
+from thenar.records.models import AccessRole, AuditRow, Case, Examination, Letter, Review, SkinCheck
 from thenar.records.queries.links import usable_link
+from thenar.skin.severity import AreaSigns, HandSigns
 
 
 def all_actions() -> list[tuple[str, object]]:
@@ -107,6 +110,34 @@ def test_closing_a_case_ends_its_reviews(house: House) -> None:
     assert not Review.objects.filter(outcome__isnull=True).exists()
 
 
+def an_examination(case: Case, house: House, book: Book, **rest: object) -> Examination:
+    clear = AreaSigns(0, 0, 0, 0, 0, 0, 0)
+    given: dict[str, object] = {"examined_on": TODAY, **rest}
+    return record_examination(
+        case=case,
+        signs=HandSigns(clear, clear, clear, clear, clear),
+        marks=(),
+        circumstances=Circumstances(),
+        by=house.alice,
+        now=NOW,
+        book=book,
+        **given,  # type: ignore[arg-type]
+    )
+
+
+def test_hands_are_not_examined_on_a_day_to_come(house: House, book: Book) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    with pytest.raises(BadInput, match="future"):
+        an_examination(case, house, book, examined_on=TODAY + timedelta(days=1))
+
+
+def test_a_correction_stays_within_its_case(house: House, book: Book) -> None:
+    of_wanda = an_examination(open_case(worker=house.wanda, by=house.alice, now=NOW), house, book)
+    case = open_case(worker=house.yusuf, by=house.alice, now=NOW)
+    with pytest.raises(BadInput, match="same case"):
+        an_examination(case, house, book, corrects=of_wanda, correction_reason="Wrong hands.")
+
+
 def test_a_missed_review_needs_a_new_day(house: House) -> None:
     case = open_case(worker=house.wanda, by=house.alice, now=NOW)
     review = set_review(case=case, due_on=TODAY, purpose="look", by=house.alice, now=NOW)
@@ -171,6 +202,14 @@ def test_a_link_expires_after_its_fortnight(house: House) -> None:
     usable_link(token=token, now=NOW + timedelta(days=13, hours=23))
     with pytest.raises(LinkNotUsable):
         usable_link(token=token, now=NOW + timedelta(days=14))
+
+
+def test_a_link_opens_nobody_elses_answers(house: House) -> None:
+    link = usable_link(token=make_check_link(worker=house.wanda, by=house.clara, now=NOW), now=NOW)
+    with pytest.raises(NotAllowed):
+        kept_answers(owner=DraftOwner(worker=house.yusuf, link=link), now=NOW)
+    with pytest.raises(NotAllowed):
+        kept_answers(owner=DraftOwner(worker=house.yusuf, by=house.wanda.user), now=NOW)
 
 
 def test_a_guessed_link_is_answered_like_a_used_one(db: None) -> None:
@@ -250,6 +289,32 @@ def test_a_worker_cannot_release_their_own_letter(house: House) -> None:
     assert house.wanda.user is not None
     with pytest.raises(NotAllowed):
         take_letter_step(letter=letter, step=Step.RELEASED, by=house.wanda.user, now=NOW)
+
+
+def test_a_practitioner_cannot_release_a_letter_about_themselves(house: House) -> None:
+    letter = letter_for(house)
+    walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN, Step.CONSENTED)
+    assert house.wanda.user is not None
+    house.wanda.user.access = AccessRole.PRACTITIONER
+    house.wanda.user.save()
+    with pytest.raises(NotAllowed):
+        take_letter_step(letter=letter, step=Step.RELEASED, by=house.wanda.user, now=NOW)
+
+
+def test_a_letter_whose_content_is_not_what_was_agreed_is_not_released(house: House) -> None:
+    agreed = letter_for(house)
+    swapped = Letter.objects.create(
+        worker=agreed.worker,
+        adjustment=agreed.adjustment,
+        recipient=agreed.recipient,
+        content={"measures": ["Something else."]},
+        content_hash=agreed.content_hash,
+        at=NOW,
+        by=house.alice,
+    )
+    walk(swapped, house, Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN, Step.CONSENTED)
+    with pytest.raises(Conflict, match="not what was agreed"):
+        take_letter_step(letter=swapped, step=Step.RELEASED, by=house.alice, now=NOW)
 
 
 def test_a_new_wording_withdraws_the_old_letter(house: House) -> None:
