@@ -11,7 +11,6 @@ urlpatterns = [
     path("areas/<slug:ref>/count/sheet/", counting.tally_sheet, name="tally_sheet"),
     path("areas/<slug:ref>/count/phone/", counting.count_on_phone, name="count_on_phone"),
     path("areas/<slug:ref>/count/sync/", counting.sync_sessions, name="sync_sessions"),
-    path("counting.webmanifest", counting.counting_manifest, name="counting_manifest"),
     path("counting-worker.js", counting.counting_worker, name="counting_worker"),
     path("areas/<slug:ref>/describe/", describing.describe_work, name="describe_work"),
     path("areas/<slug:ref>/controls/", controls.compare_controls, name="compare_controls"),
