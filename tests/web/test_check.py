@@ -377,6 +377,21 @@ def test_the_next_person_at_the_same_browser_sees_no_result(
     assert by_link.get("/check/").status_code == 404
 
 
+def test_a_link_left_behind_gives_the_next_person_their_own_check(by_link: Client, house: House) -> None:
+    assert house.yusuf.user is not None
+    by_link.force_login(house.yusuf.user)
+    by_link.post("/check/2/", {"answer": ["fever"]})
+    assert CheckDraft.objects.get().worker == house.yusuf
+
+
+def test_following_a_link_changes_the_session_key_so_that_a_planted_one_is_worthless(
+    by_link: Client, house: House
+) -> None:
+    before = by_link.cookies["__Host-thenar-session"].value
+    by_link.get(f"/check/link/{make_check_link(worker=house.wanda, by=house.clara, now=NOW)}/")
+    assert by_link.cookies["__Host-thenar-session"].value != before
+
+
 def test_a_worker_can_clear_the_result_from_the_device(by_link: Client, book: Book) -> None:
     answer_all(by_link, book)
     send(by_link)

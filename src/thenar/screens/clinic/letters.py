@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from thenar.documents.compose import adjustment_content
-from thenar.documents.letters import AdjustmentContent, from_json, to_json
+from thenar.documents.letters import to_json
 from thenar.documents.typeset import adjustment_letter_pdf
 from thenar.errors import BadInput
 from thenar.records.actions.adjustments import agree_adjustment
@@ -27,7 +27,9 @@ from thenar.screens.clinic.reasons import reason_for_line
 from thenar.screens.clinic.service import contact
 from thenar.screens.clinic.taking import taken, typed
 from thenar.screens.keeping import new_form_key
+from thenar.screens.papers import letter_content, pdf_page
 from thenar.screens.people import for_those_who, person
+from thenar.screens.workplace.duties import words_for_letter
 
 FIRST_REVIEW = timedelta(weeks=4)
 
@@ -39,7 +41,7 @@ def adjustment_new(request: HttpRequest, ref: str) -> HttpResponse:
     story = case_story(ref=ref, by=person(request), now=clock.now(), why="agreeing an adjustment")
     lines = book().lines_about("adjustment.measure")
     old = _replaced(story, request.GET.get("replaces", ""))
-    first = _first(story, old)
+    first = _first(story, old) | words_for_letter(request.GET.get("duties", ""), story, request)
     form = AdjustmentForm(typed(request), initial=first, lines=lines, managers=story.managers)
     made = taken(request, f"adjustment_new {ref}", form, lambda: _made(request, story, form))
     if made:
@@ -75,7 +77,7 @@ def letter(request: HttpRequest, ref: str) -> HttpResponse:
         "clinic/letter.html",
         {
             "letter": kept,
-            "content": content_of(kept),
+            "content": letter_content(kept),
             "state": state,
             "steps": letter_steps(kept, state),
             "own_steps": own_steps(kept, state),
@@ -97,17 +99,8 @@ def letter(request: HttpRequest, ref: str) -> HttpResponse:
 def letter_pdf(request: HttpRequest, ref: str) -> HttpResponse:
     """The letter on paper."""
     kept = one_letter(ref=ref, by=person(request), now=clock.now())
-    pdf = adjustment_letter_pdf(content_of(kept), demo=settings.DEMO)
-    response = HttpResponse(pdf, content_type="application/pdf")
-    response.headers["Content-Disposition"] = f'inline; filename="letter-{kept.ref}.pdf"'
-    return response
-
-
-def content_of(kept: Letter) -> AdjustmentContent:
-    """What a letter says, read back from the record."""
-    content = from_json(kept.content)
-    assert isinstance(content, AdjustmentContent)
-    return content
+    pdf = adjustment_letter_pdf(letter_content(kept), demo=settings.DEMO)
+    return pdf_page(pdf, f"letter-{kept.ref}")
 
 
 def _first(story: CaseStory, old: Letter | None) -> dict[str, object]:

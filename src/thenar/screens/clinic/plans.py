@@ -8,15 +8,14 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from thenar.documents.compose import plan_content
-from thenar.documents.letters import PlanContent, from_json, to_json
+from thenar.documents.letters import to_json
 from thenar.documents.typeset import care_plan_pdf
 from thenar.records.actions.plans import make_plan
 from thenar.records.actions.reviews import set_review
-from thenar.records.models import Plan
 from thenar.records.queries.cases import CaseStory, case_story
 from thenar.records.queries.cases import plan as one_plan
 from thenar.records.rights import Act
-from thenar.screens import clock
+from thenar.screens import clock, papers
 from thenar.screens.book import book
 from thenar.screens.clinic.forms import PlanForm
 from thenar.screens.clinic.page import case_page
@@ -61,7 +60,7 @@ def plan(request: HttpRequest, ref: str) -> HttpResponse:
     return render(
         request,
         "clinic/plan.html",
-        {"plan": kept, "content": _content(kept), "case": kept.case, "worker": kept.case.worker},
+        {"plan": kept, "content": papers.plan_content(kept), "case": kept.case, "worker": kept.case.worker},
     )
 
 
@@ -70,11 +69,9 @@ def plan(request: HttpRequest, ref: str) -> HttpResponse:
 def plan_pdf(request: HttpRequest, ref: str) -> HttpResponse:
     """The plan on paper, in large print where asked."""
     kept = one_plan(ref=ref, by=person(request), now=clock.now())
-    content = replace(_content(kept), large_print=request.GET.get("large") == "1")
+    content = replace(papers.plan_content(kept), large_print=request.GET.get("large") == "1")
     pdf = care_plan_pdf(content, demo=settings.DEMO)
-    response = HttpResponse(pdf, content_type="application/pdf")
-    response.headers["Content-Disposition"] = f'inline; filename="plan-{kept.ref}.pdf"'
-    return response
+    return papers.pdf_page(pdf, f"plan-{kept.ref}")
 
 
 def _first(story: CaseStory) -> dict[str, object]:
@@ -110,9 +107,3 @@ def _made(request: HttpRequest, story: CaseStory, form: PlanForm) -> str:
     if given["sets_review"] and given["next_look_on"]:
         set_review(case=story.case, due_on=given["next_look_on"], purpose="Next look", by=by, now=now)
     return made.ref
-
-
-def _content(kept: Plan) -> PlanContent:
-    content = from_json(kept.content)
-    assert isinstance(content, PlanContent)
-    return content
