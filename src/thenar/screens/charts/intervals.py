@@ -35,6 +35,7 @@ class DrawnRow:
     label: str
     y: float
     text_y: float
+    bar_y: float
     mean: float
     left: float
     width: float
@@ -58,6 +59,8 @@ class IntervalChart:
 
     height: float
     bottom: float
+    ticks_y: float
+    limits_y: float
     rows: tuple[DrawnRow, ...]
     limits: tuple[DrawnLine, ...]
     ticks: tuple[DrawnLine, ...]
@@ -65,6 +68,7 @@ class IntervalChart:
     left: int = LEFT
     right: int = WIDTH - RIGHT
     top: int = TOP
+    limits_from: int = TOP - 5
 
 
 def top_of(spans: Iterable[Span], limits: Iterable[float]) -> float:
@@ -100,9 +104,11 @@ def interval_chart(spans: Sequence[Span], limits: Sequence[LimitLine], top: floa
     return IntervalChart(
         height=bottom + FOOT,
         bottom=bottom,
+        ticks_y=bottom + FOOT - 6,
+        limits_y=TOP - 9,
         rows=tuple(_row(span, TOP + ROW * place + ROW / 2, x, top) for place, span in enumerate(spans)),
         limits=tuple(DrawnLine(x(limit.at), limit.label, _anchor(x(limit.at))) for limit in limits),
-        ticks=tuple(DrawnLine(x(at), f"{at:g}", "middle") for at in (0.0, top / 2, top)),
+        ticks=tuple(DrawnLine(x(at), f"{at:g}", _anchor(x(at))) for at in (0.0, top / 2, top)),
     )
 
 
@@ -110,7 +116,7 @@ def _row(span: Span, y: float, x: Callable[[float], float], top: float) -> Drawn
     left, right, mean = x(span.lower), x(span.upper), x(span.mean)
     diamond = f"{mean},{y - HALF - 1} {mean + HALF + 1},{y} {mean},{y + HALF + 1} {mean - HALF - 1},{y}"
     width = round(max(right - left, 1.0), 1)
-    return DrawnRow(span.label, y, y + 4.5, mean, left, width, span.marked, span.upper > top, diamond)
+    return DrawnRow(span.label, y, y + 4.5, y - 2.5, mean, left, width, span.marked, span.upper > top, diamond)
 
 
 def _anchor(x: float) -> str:

@@ -52,17 +52,16 @@ def figures_of(
     exposure: PostExposure, drawn: ReadyRuleSet, beside: Sequence[PostExposure]
 ) -> tuple[Figure, ...]:
     """The figures of a role, on scales shared with the roles `beside` it."""
-    return tuple(_figure(exposure, drawn, beside, *shown) for shown in SHOWN)
+    return tuple(_figure(exposure, drawn, beside, shown) for shown in SHOWN)
 
 
 def _figure(
     exposure: PostExposure,
     drawn: ReadyRuleSet,
     beside: Sequence[PostExposure],
-    quantity: Quantity | Timed,
-    label: str,
-    unit: str,
+    shown: tuple[Quantity | Timed, str, str],
 ) -> Figure:
+    quantity, label, unit = shown
     parts = in_order(exposure.parts)
     known = [(part, load) for part in parts if (load := part.load.load(quantity)).mean is not None]
     lines = _lines(drawn, quantity)
@@ -78,7 +77,7 @@ def _figure(
         key=quantity.value,
         label=label,
         unit=unit,
-        finding=_finding(label, unit, known, parts),
+        finding=_finding(label, unit, known),
         limits=tuple(
             f"{passes_in_words(ready.criterion.operator, ready.bound)}{unit}"
             for ready in single_limits(drawn, quantity.value)
@@ -131,9 +130,7 @@ def _chance(chance: Chance) -> str:
     return f"{limit}: {percent(chance.chance)} ({percents(chance.lower, chance.upper)})"
 
 
-def _finding(
-    label: str, unit: str, known: Sequence[tuple[PartExposure, Load]], parts: Sequence[PartExposure]
-) -> str:
+def _finding(label: str, unit: str, known: Sequence[tuple[PartExposure, Load]]) -> str:
     if not known:
         return f"{label}: not known"
     chances = [(part, chance) for part, load in known for chance in load.chances]

@@ -1,4 +1,4 @@
-"""The rule matrix as a page shows it: each rule set's verdict, its nearest limit, and every limit by itself."""
+"""The rule matrix as a page shows it: each rule set's verdict, its nearest limit, every limit by itself."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

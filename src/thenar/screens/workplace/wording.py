@@ -11,9 +11,9 @@ def percent(share: float) -> str:
     >>> percent(0.724), percent(0.003), percent(0.999)
     ('72 %', 'under 1 %', 'over 99 %')
     """
-    if share < 0.005:
+    if share < 0.01:
         return "under 1 %"
-    return "over 99 %" if share > 0.995 else f"{share:.0%}".replace("%", " %")
+    return "over 99 %" if share > 0.99 else f"{share:.0%}".replace("%", " %")
 
 
 def percents(lower: float, upper: float) -> str:
