@@ -10,6 +10,7 @@ from thenar.cli.serve import refuse_old_database, start_django
 from thenar.errors import BadInput
 
 if TYPE_CHECKING:
+    from thenar.exchange.observations_import import DryRun as SessionsDryRun
     from thenar.exchange.problems import Problem
     from thenar.exchange.staff_import import DryRun
     from thenar.records.models import User
@@ -42,8 +43,11 @@ def staff(file: Path, only_look: bool, day_first: bool | None, confirm_unusual: 
 
     from thenar.exchange.staff_import import dry_run, file_hash, take_over
     from thenar.records.actions.staff import keep_staff_list
+    from thenar.records.rights import Act, require
 
-    by, raw, now = _account(username), _read(file), datetime.now(UTC)
+    by = _account(username, "a clerk or administrator")
+    require(by, Act.IMPORT_STAFF)
+    raw, now = _read(file), datetime.now(UTC)
     run = dry_run(raw=raw, name=_name(file), day_first=day_first, by=by, now=now)
     click.echo("\n".join(_told(run, file)))
     _refuse_unready(run, confirm_unusual)
@@ -58,18 +62,64 @@ def staff(file: Path, only_look: bool, day_first: bool | None, confirm_unusual: 
     click.echo(f"Taken over. Reference {kept.ref}.")
 
 
-def _account(username: str) -> "User":
-    from thenar.records.models import User
+@imports.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--dry-run", "only_look", is_flag=True, help="Show what would be recorded; record nothing.")
+@click.option(
+    "--day-first/--month-first", default=None, help="What 03/04/2026 means, where the file can't tell."
+)
+@click.option("--confirm", "confirmed", is_flag=True, help="What is asked back was asked, and is right.")
+@click.option("--by", "username", required=True, help="Account name of the person who answers for it.")
+def observations(file: Path, only_look: bool, day_first: bool | None, confirmed: bool, username: str) -> None:
+    """Read in FILE: sessions in which hands were watched at work, as CSV, one row for each.
+
+    An empty cell is "not known", never 0. Leaves with 2 when something must be put right or confirmed
+    first, in a dry run too; nothing is recorded then. The same file read in twice is recorded once.
+    """
+    start_django()
+    refuse_old_database()
+    from django.conf import settings
+
+    from thenar.exchange.observations_import import dry_run, refuse_unready, take_over
+    from thenar.knowledge import load
     from thenar.records.rights import Act, require
+
+    by = _account(username, "someone who may observe")
+    require(by, Act.OBSERVE)
+    raw, now, book = _read(file), datetime.now(UTC), load(settings.SITE_KNOWLEDGE)
+    run = dry_run(raw=raw, name=_name(file), day_first=day_first, by=by, now=now, book=book)
+    click.echo("\n".join(_told_sessions(run, file)))
+    if run.listed.undecided_dates:
+        raise _undecided_dates()
+    refuse_unready(run, confirmed=confirmed)
+    if only_look:
+        click.echo("Dry run: nothing was recorded.")
+        return
+    ref = take_over(run=run, raw=raw, confirmed=confirmed, by=by, now=now, book=book)
+    click.echo(f"Recorded. Reference of the first session {ref}.")
+
+
+def _told_sessions(run: "SessionsDryRun", file: Path) -> list[str]:
+    """The dry run in words: counts and places in the file, no names."""
+    listed = run.listed
+    lines = [f"{_name(file)}: {listed.encoding}, cells divided by {_DELIMITERS[listed.delimiter]}."]
+    lines += [f"Not read: {header}" for header in listed.unused_headers]
+    lines.append(f"{len(run.seen):>9,} sessions, {run.hours:.1f} hours watched")
+    lines += _under("To put right", [problem for problem in run.problems if problem.serious])
+    lines += _under("To look at", [problem for problem in run.problems if not problem.serious])
+    return [*lines, *_under("Asked back", list(run.asked))]
+
+
+def _account(username: str, whose: str) -> "User":
+    from thenar.records.models import User
 
     by = User.objects.filter(username=username).first()
     if by is None:
         raise BadInput(
             what=f"There is no account {username!r}.",
             why="Every change is noted with the name of whoever made it.",
-            todo="Give the account name of a clerk or administrator with --by.",
+            todo=f"Give the account name of {whose} with --by.",
         )
-    require(by, Act.IMPORT_STAFF)
     return by
 
 
@@ -121,9 +171,13 @@ def _refuse_unready(run: "DryRun", confirm_unusual: bool) -> None:
     from thenar.exchange.staff_import import refuse_unready
 
     if run.listed.undecided_dates:
-        raise BadInput(
-            what="Dates in the list can be read in two ways.",
-            why="A wrong guess would put wrong dates into people's records; nothing was changed.",
-            todo="Say which comes first with --day-first or --month-first.",
-        )
+        raise _undecided_dates()
     refuse_unready(run.changes, unusual_confirmed=confirm_unusual)
+
+
+def _undecided_dates() -> BadInput:
+    return BadInput(
+        what="Dates in the file can be read in two ways.",
+        why="A wrong guess would put wrong dates into the records; nothing was changed.",
+        todo="Say which comes first with --day-first or --month-first.",
+    )
