@@ -113,7 +113,10 @@ ACTS: dict[str, tuple[CareAct, ...]] = {
         _act("waste", 3, _NOTHING, _WASH, _BARE, visible_soil=True),
         _OWN_NEEDS,
     ),
-    "Laundry worker": (_act("linen", 14, _NEAR, _WASH, _GLOVED, contaminated=True), _OWN_NEEDS),
+    "Laundry worker": (
+        _act("linen", 14, _NEAR, _WASH, _GLOVED, contaminated=True, fluid_expected=True),
+        _OWN_NEEDS,
+    ),
     "Sterile services technician": (
         _act("instruments", 12, _FLUID, _WASH, _GLOVED, contaminated=True, fluid_expected=True),
         _act("disinfectants", 4, _NOTHING, _WASH, _GLOVED, hands_wet=True),

@@ -18,13 +18,13 @@ MOST_TIMES = 1440
 
 OCCASIONS = [
     ("", "Not known"),
-    (Occasion.BEFORE_PATIENT, "Before touching a patient"),
+    (Occasion.BEFORE_PATIENT, "Before patient"),
     (Occasion.BEFORE_CLEAN_TASK, "Before a clean task"),
     (Occasion.AFTER_BODY_FLUID, "After body fluid"),
-    (Occasion.AFTER_PATIENT, "After touching a patient"),
-    (Occasion.AFTER_SURROUNDINGS, "After touching surroundings"),
+    (Occasion.AFTER_PATIENT, "After patient"),
+    (Occasion.AFTER_SURROUNDINGS, "After surroundings"),
     (Occasion.AFTER_GLOVES, "After gloves"),
-    (Occasion.BEFORE_FOOD_OR_MEDICINE, "Before food or medicine"),
+    (Occasion.BEFORE_FOOD_OR_MEDICINE, "Before food, drugs"),
     (Occasion.NONE, "None"),
 ]
 CLEANSED = [
@@ -54,9 +54,10 @@ _CLEAR = CareAct(
 CIRCUMSTANCES: dict[str, tuple[str, CareAct]] = {
     "": ("Not known", CareAct("")),
     "clear": ("Nothing special", _CLEAR),
-    "soil": ("Hands visibly soiled", replace(_CLEAR, visible_soil=True)),
-    "touched": ("Hands touched body fluid", replace(_CLEAR, contaminated=True)),
-    "fluid": ("Body fluid to be expected", replace(_CLEAR, fluid_expected=True)),
+    "soil": ("Visible soil", replace(_CLEAR, visible_soil=True)),
+    "soiled": ("Soiled by body fluid", replace(_CLEAR, visible_soil=True, fluid_expected=True)),
+    "touched": ("Touched body fluid", replace(_CLEAR, contaminated=True, fluid_expected=True)),
+    "fluid": ("Body fluid likely", replace(_CLEAR, fluid_expected=True)),
     "wet": ("Hands wet", replace(_CLEAR, hands_wet=True)),
     "toilet": ("After the toilet", replace(_CLEAR, after_toilet=True)),
     "precautions": (
