@@ -119,12 +119,6 @@ def managers_of(post: Post, today: date) -> tuple[User, ...]:
     return tuple(dict.fromkeys(row.user for row in sorted(rows, key=lambda row: -len(row.area.path))))
 
 
-@transaction.atomic
-def check_report(*, ref: str, by: User, now: datetime) -> SkinCheck:
-    """One skin check."""
-    return _seen(SkinCheck.objects.filter(ref=ref), lambda check: check.worker, by=by, now=now, why="check")
-
-
 @dataclass(frozen=True, slots=True)
 class CheckStory:
     """One skin check with what the practitioner needs to decide on it."""
@@ -159,13 +153,6 @@ def examination_story(*, ref: str, by: User, now: datetime) -> tuple[Examination
         raise NotVisible(by=by, target="examination")
     story = case_story(ref=row.case.ref, by=by, now=now, why="examination")
     return next(one for one in story.examinations if one.pk == row.pk), story
-
-
-@transaction.atomic
-def examination(*, ref: str, by: User, now: datetime) -> Examination:
-    """One examination."""
-    rows = Examination.objects.filter(ref=ref).select_related("case__worker", "by")
-    return _seen(rows, lambda one: one.case.worker, by=by, now=now, why="examination")
 
 
 @transaction.atomic
