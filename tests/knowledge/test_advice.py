@@ -69,6 +69,20 @@ def test_times_for_cleaning_are_those_of_the_bodies_cited(rule_id, amount):
     assert BOOK.rule(rule_id).on(date(2026, 11, 25)).amount == amount
 
 
+def test_no_line_leans_on_a_product_that_the_plan_may_not_name():
+    for line_id, says in SAID.items():
+        for word in ("in your plan", "your plan names", "your plan says"):
+            assert word not in says.lower(), line_id
+
+
+def test_help_is_called_by_one_phrase_everywhere():
+    for line in BOOK.lines.values():
+        assert "ambulance" not in line.says.lower(), line.id
+        if "emergency number" in line.says:
+            assert "your local emergency number" in line.says, line.id
+    assert "your local emergency number" in SAID["care.when-to-come-back.emergency"]
+
+
 def test_feeling_heat_is_named_where_redness_is_described():
     assert "Feel for heat" in SAID["care.looking.redness"]
     assert "brown and black skin" in SAID["care.looking.touch"]

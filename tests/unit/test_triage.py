@@ -17,6 +17,7 @@ from thenar.skin.triage import (
     UnknownQuestion,
     Urgency,
     advice_for,
+    before_all,
     red_flag_advice,
     sort_check,
     triage_table,
@@ -304,6 +305,44 @@ def test_advice_for_a_reason_names_a_rule_there_is() -> None:
         line["topic"].removeprefix("because.") for line in ADVICE if line["topic"].startswith("because.")
     }
     assert reasons <= rules
+
+
+AIRWAY = ("breathing", "lip_throat_swelling", "faintness")
+
+
+@pytest.mark.parametrize("question", AIRWAY)
+def test_who_cannot_tell_about_the_airway_first_reads_to_call_the_emergency_number(question: str) -> None:
+    triage = sort_check({**CLEAN, question: "not_sure"}, load())
+    assert triage.urgency is Urgency.PROMPT
+    first = advice_for(triage, load())[0].says
+    assert first.startswith(
+        "If you can't tell if it is hard to breathe, call your local emergency number now."
+    )
+    assert "can't tell if your throat or face swells" in first
+
+
+def test_it_stays_first_when_something_else_is_urgent_and_gives_way_to_an_emergency() -> None:
+    today = sort_check({**CLEAN, "breathing": "not_sure", "growing_heat": "yes"}, load())
+    assert today.urgency is Urgency.SAME_DAY
+    assert advice_for(today, load())[0].id == "before-all.airway-unknown"
+    worst = sort_check({**CLEAN, "breathing": "yes", "faintness": "not_sure"}, load())
+    assert advice_for(worst, load())[0].id == "urgency.emergency.do"
+    assert before_all("emergency", ["triage.airway-unknown"], load()) == ()
+
+
+def test_advice_before_all_names_a_rule_there_is() -> None:
+    rules = {rule.id for rule in load().tables["triage"].rule}
+    topics = {line["topic"] for line in ADVICE if line["topic"].startswith("before-all.")}
+    assert topics
+    assert {topic.removeprefix("before-all.") for topic in topics} <= rules
+
+
+def test_a_routine_outcome_asks_for_another_check_when_it_gets_worse_not_for_what_was_ticked() -> None:
+    cracked = sort_check({**CLEAN, "cracks": "yes"}, load())
+    assert cracked.urgency is Urgency.ROUTINE
+    says = load().lines["urgency.routine.sooner"].says
+    assert "if your skin gets worse: more cracks" in says
+    assert "if your skin cracks" not in says
 
 
 def test_red_flag_advice_covers_each_kind_of_danger_and_how_redness_looks_on_dark_skin() -> None:

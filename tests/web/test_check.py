@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from django.contrib.staticfiles import finders
 from django.test import Client
+from pytest_django import Settings
 
 from tests.conftest import NOW, House
 from thenar.knowledge import Book
@@ -323,6 +324,34 @@ def test_an_emergency_is_said_on_the_very_next_page(at_home: Client) -> None:
     result = words_of(send(at_home))
     assert "Get help now" in result
     assert "Bring the packets" not in result  # advice for later would stand in the way of the call
+
+
+def test_not_sure_about_the_airway_is_met_at_once_and_first_of_all(at_home: Client, book: Book) -> None:
+    says = book.lines["before-all.airway-unknown"].says
+    assert says not in words_of(at_home.get("/check/1/"))  # open, but not asked yet
+    at_home.post("/check/1/", {"answer": "not_sure"})
+    for path in ("/check/2/", "/check/answers/"):
+        assert says in words_of(at_home.get(path))
+    answer_all(at_home, book, {"now": ["not_sure"]})
+    result = words_of(send(at_home))
+    assert SkinCheck.objects.get().urgency == "prompt"
+    assert result.index(says) < result.index("What to do")
+
+
+def test_the_sites_emergency_number_can_be_called_from_every_page_that_asks_for_it(
+    at_home: Client, book: Book, settings: Settings
+) -> None:
+    settings.EMERGENCY_TELEPHONE = "112"
+    link = '<a class="call" href="tel:112">'
+    assert link in text_of(at_home.get("/check/"))
+    at_home.post("/check/1/", {"answer": "not_sure"})
+    assert link in text_of(at_home.get("/check/2/"))
+    at_home.post("/check/1/", {"answer": "breathing"})
+    assert link in text_of(at_home.get("/check/2/"))
+    assert link in text_of(at_home.get("/check/answers/"))
+    assert text_of(send(at_home)).count(link) == 1
+    settings.EMERGENCY_TELEPHONE = "the bell by the bed"
+    assert "Your local emergency number: the bell by the bed." in words_of(at_home.get("/check/"))
 
 
 # ---- Whose check --------------------------------------------------------------------------------------

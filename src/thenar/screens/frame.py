@@ -41,6 +41,7 @@ def frame(request: HttpRequest) -> dict[str, object]:
         "demo": settings.DEMO,
         "site_name": settings.SITE_NAME,
         "oh_telephone": settings.OH_TELEPHONE,
+        "emergency_telephone": settings.EMERGENCY_TELEPHONE,
         "knowledge_edition": book().edition,
     }
 

@@ -15,6 +15,7 @@ SITE_KNOWLEDGE = Path(path) if (path := os.environ.get("THENAR_SITE_KNOWLEDGE"))
 JURISDICTION = os.environ.get("THENAR_JURISDICTION", "GB")  # whose wet-work rule set governs
 OH_SERVICE = os.environ.get("THENAR_OH_SERVICE", "Occupational health")
 OH_TELEPHONE = os.environ.get("THENAR_OH_TELEPHONE", "extension 4000" if DEMO else "")
+EMERGENCY_TELEPHONE = os.environ.get("THENAR_EMERGENCY_TELEPHONE", "")
 OH_EMAIL = os.environ.get("THENAR_OH_EMAIL", "oh@saltmere.example" if DEMO else "")
 
 SECRET_KEY = secret_key(DATA_FOLDER)

@@ -1,6 +1,6 @@
 """Sorts a skin check: how soon someone must look, whether patients may be touched meanwhile, and why."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from thenar.errors import BadInput
@@ -20,6 +20,7 @@ __all__ = [
     "UnknownQuestion",
     "Urgency",
     "advice_for",
+    "before_all",
     "red_flag_advice",
     "sort_check",
     "triage_table",
@@ -192,19 +193,47 @@ def advice_for(triage: Triage, book: Book) -> tuple[Line, ...]:
     Returns
     -------
     tuple of Line
-        On the urgency, on patient contact, on each reason that has lines, and on the limits of a check.
+        First what a danger left open by an answer asks for, unless it is an emergency already; then on the
+        urgency, on patient contact, on each reason that has lines, and on the limits of a check.
 
     Examples
     --------
     >>> from thenar.knowledge.book import load
     >>> book = load()
     >>> [line.id for line in advice_for(sort_check({"growing_heat": "yes"}, book), book)][:2]
-    ['urgency.same_day.do', 'urgency.same_day.sooner']
+    ['before-all.airway-unknown', 'urgency.same_day.do']
     """
+    rules = [reason.rule_id for reason in triage.reasons]
     topics = (
         f"urgency.{triage.urgency.code}",
         f"contact.{triage.patient_contact.code}",
-        *(f"because.{reason.rule_id}" for reason in triage.reasons),
+        *(f"because.{rule}" for rule in rules),
         "limits",
     )
-    return tuple(line for topic in topics for line in book.lines_about(topic))
+    first = before_all(triage.urgency.code, rules, book)
+    return (*first, *(line for topic in topics for line in book.lines_about(topic)))
+
+
+def before_all(urgency: str, rules: Iterable[str], book: Book) -> tuple[Line, ...]:
+    """What must be read before anything else, where an answer leaves a danger open.
+
+    Parameters
+    ----------
+    urgency
+        Code of the urgency reached. An emergency already says whom to call, without an "if".
+    rules
+        Ids of the rules that hold.
+    book
+        The knowledge whose lines are used.
+
+    Examples
+    --------
+    >>> from thenar.knowledge.book import load
+    >>> [line.id for line in before_all("prompt", ["triage.airway-unknown"], load())]
+    ['before-all.airway-unknown']
+    >>> before_all("emergency", ["triage.airway-unknown"], load())
+    ()
+    """
+    if urgency == Urgency.EMERGENCY.code:
+        return ()
+    return tuple(line for rule in rules for line in book.lines_about(f"before-all.{rule}"))

@@ -6,7 +6,7 @@ from itertools import groupby
 from thenar.errors import BadInput
 from thenar.knowledge import Book, Line
 from thenar.records.models import SkinCheck
-from thenar.skin.triage import Raise, red_flag_advice, what_would_raise
+from thenar.skin.triage import Raise, before_all, red_flag_advice, what_would_raise
 
 _HEADLINES = {
     "emergency": "Get help now",
@@ -52,6 +52,7 @@ class Outcome:
     urgency: str
     patient_contact: str
     headline: str
+    first: tuple[Line, ...]
     do: tuple[Line, ...]
     contact_headline: str
     contact: tuple[Line, ...]
@@ -72,6 +73,7 @@ def outcome_of(check: SkinCheck, book: Book) -> Outcome:
         urgency=check.urgency,
         patient_contact=check.patient_contact,
         headline=_HEADLINES[check.urgency],
+        first=before_all(check.urgency, check.reasons, book),
         do=tuple(line for line in lines if kinds[line] not in ("sooner", "work")),
         contact_headline=_CONTACT[check.patient_contact],
         contact=book.lines_about(f"contact.{check.patient_contact}"),

@@ -23,7 +23,8 @@ from thenar.screens.check.visitors import (
     result_in,
 )
 from thenar.screens.keeping import new_form_key, submitted_once, typed_before
-from thenar.skin.triage import Page, Urgency, red_flag_advice, sort_check, triage_table
+from thenar.skin.triage import Page, Urgency, before_all, red_flag_advice, sort_check, triage_table
+from thenar.skin.triage_table import NOT_SURE
 
 
 @require_safe
@@ -179,9 +180,18 @@ def _page_context(visitor: Visitor, form: PageForm, number: int, changing: bool)
 
 
 def _if_emergency(answers: dict[str, str]) -> dict[str, object]:
-    """What must be said at once, before the check is sent; open questions count as not sure."""
-    is_one = sort_check(answers, book()).urgency is Urgency.EMERGENCY
-    return {"emergency": is_one, "urgent_lines": book().lines_about("urgency.emergency")[:1]}
+    """What must be said at once, before the check is sent.
+
+    Open questions count as not sure, but a danger is called open only once its own page was answered so.
+    """
+    triage = sort_check(answers, book())
+    unsure = any(answers.get(question.id) == NOT_SURE for question in _pages()[0].questions)
+    rules = [reason.rule_id for reason in triage.reasons]
+    return {
+        "emergency": triage.urgency is Urgency.EMERGENCY,
+        "urgent_lines": book().lines_about("urgency.emergency")[:1],
+        "open_danger": before_all(triage.urgency.code, rules, book()) if unsure else (),
+    }
 
 
 def _section(number: int, page: Page, answers: dict[str, str]) -> dict[str, object]:
