@@ -29,6 +29,9 @@ COMMANDS = {
     "import": Lazy("thenar.cli.imports:imports", "Read in a staff list."),
     "knowledge": Lazy("thenar.cli.knowledge:knowledge", "List, show and verify the rules and their sources."),
     "migrate": Lazy("thenar.cli.serve:migrate", "Bring the database up to this version."),
+    "report": Lazy(
+        "thenar.cli.report:report", "Print an area's loads, verdicts and controls, as JSON or PDF."
+    ),
     "serve": Lazy("thenar.cli.serve:serve", "Serve the pages."),
 }
 

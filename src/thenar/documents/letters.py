@@ -24,7 +24,7 @@ FORM = 1  # of the JSON below; a later form must still read this one
 _TURNS_TEXT = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
-def _line_up_to(longest: int) -> AfterValidator:
+def line_up_to(longest: int) -> AfterValidator:
     """One line of text that can be printed, of at most `longest` characters."""
 
     def check(text: str, field: ValidationInfo) -> str:
@@ -51,10 +51,10 @@ def _line_up_to(longest: int) -> AfterValidator:
     return AfterValidator(check)
 
 
-Name = Annotated[str, _line_up_to(120)]
-Text = Annotated[str, _line_up_to(240)]
-Code = Annotated[str, _line_up_to(32)]
-Reference = Annotated[str, _line_up_to(20)]
+Name = Annotated[str, line_up_to(120)]
+Text = Annotated[str, line_up_to(240)]
+Code = Annotated[str, line_up_to(32)]
+Reference = Annotated[str, line_up_to(20)]
 
 
 @checked(frozen=True, slots=True, config=STRICT)

@@ -1,6 +1,7 @@
 """Typesets contents as tagged PDF: data goes in as data, and is never read as markup."""
 
 import json
+from collections.abc import Mapping
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
@@ -94,7 +95,18 @@ def care_plan_pdf(content: PlanContent, *, demo: bool = False) -> bytes:
 
 
 def _set_pdf(template: str, content: Content, *, demo: bool, points: str = "") -> bytes:
-    inputs = {"content": json.dumps(to_json(content)), "demo": json.dumps(demo), "points": points}
+    return set_pdf(template, to_json(content), demo=demo, points=points)
+
+
+def set_pdf(template: str, content: Mapping[str, object], *, demo: bool, points: str = "") -> bytes:
+    """A content, as plain JSON, set by one of our templates as a tagged PDF (PDF/UA-1).
+
+    Raises
+    ------
+    NoShapeForCharacter, TypesettingFailed
+        The document can't be set; the message never quotes it.
+    """
+    inputs = {"content": json.dumps(content), "demo": json.dumps(demo), "points": points}
     try:
         pdf = typst.compile(
             str(TEMPLATES / template),

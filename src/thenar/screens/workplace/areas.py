@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from thenar.exposure.obligations import BothReasons, Reason
+from thenar.exposure.rule_sets import Measure
 from thenar.records.queries.workplace import AreaStory, area_story, areas_at_work
 from thenar.records.rights import Act, may
 from thenar.screens import clock
@@ -17,7 +18,7 @@ from thenar.screens.clinic.reasons import Reason as MarginReason
 from thenar.screens.clinic.reasons import reason_for
 from thenar.screens.people import for_those_who, person
 from thenar.screens.workplace.exposure_of import Asked, PostExposure, asked_of
-from thenar.screens.workplace.figures import Figure, figures_of
+from thenar.screens.workplace.figures import SHOWN, Figure, figures_of
 from thenar.screens.workplace.hospital_rows import hospital_rows, named_like
 from thenar.screens.workplace.limits_here import Limits
 from thenar.screens.workplace.looking import (
@@ -44,7 +45,7 @@ class RolePanel:
     chance: str
     between: str
     at_least: bool
-    in_view: bool
+    not_drawn: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,14 +137,23 @@ def _area_context(request: HttpRequest, story: AreaStory, look: Look, on: date) 
 def _panel(exposure: PostExposure, look: Look) -> RolePanel:
     likeliest = exposure.likeliest
     chance = likeliest.chance if likeliest else None
+    drawn = look.limits.drawn
     return RolePanel(
         exposure=exposure,
-        figures=figures_of(exposure, look.limits.drawn, look.known),
+        figures=figures_of(exposure, drawn, look.known),
         chance=percent(chance.chance) if chance else "",
         between=percents(chance.lower, chance.upper) if chance else "",
         at_least=bool(chance and chance.not_weighed),
-        in_view=exposure is look.post,
+        not_drawn=tuple(
+            ready.criterion.says
+            for ready in drawn.criteria
+            if len(drawn.measures[ready.measure]) > 1 or not _is_shown(drawn.measures[ready.measure])
+        ),
     )
+
+
+def _is_shown(measure: Measure) -> bool:
+    return measure[0].quantity in {quantity.value for quantity, _, _ in SHOWN}
 
 
 def _asked_rows(asked: Asked | None) -> tuple[AskedRow, ...]:

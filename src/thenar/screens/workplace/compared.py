@@ -31,6 +31,9 @@ LOADS = {
     "cream_uses": "Uses of cream",
 }
 
+COSTS_IN_WORDS = {"once": "what it costs once", "a_year": "what it costs a year"}
+LEADING = ("washes", "rubs", "wet_minutes", "glove_minutes")
+
 
 @dataclass(frozen=True, slots=True)
 class LoadChange:
@@ -40,6 +43,7 @@ class LoadChange:
     before: str
     after: str
     changed: bool
+    leads: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,15 +78,22 @@ class Compared:
     effects: tuple[EffectView, ...]
     not_known: tuple[str, ...]
     avoided: str
+    share: str
     ranked_by: str
     chance_best: str
     chance_helps: str
     costs: Costs
+    missing: tuple[str, ...]
     saved: str
     held: tuple[HeldBack, ...]
     made_good: tuple[HeldBack, ...]
     cautions: tuple[Reason, ...]
     expected: dict[str, Any]
+
+    @property
+    def changes(self) -> bool:
+        """Whether any load changes."""
+        return any(load.changed for load in self.loads)
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,10 +192,12 @@ def _compared(
         effects=tuple(_effect(one, book) for one in option.effects),
         not_known=tuple(in_words(name) for name in option.not_known),
         avoided=_cases(option.avoided),
+        share=_share(option.ranked_by.fraction) if option.ranked_by else "",
         ranked_by=option.ranked_by.ratio.says if option.ranked_by else "",
         chance_best="" if option.chance_best is None else percent(option.chance_best),
         chance_helps="" if option.chance_helps is None else percent(option.chance_helps),
         costs=option.costs,
+        missing=tuple(COSTS_IN_WORDS.get(name, name) for name in option.costs.missing),
         saved=_money(option.costs.saved_on_cases_a_year),
         held=_counted(says for one in option.shifts for step in one.steps for says in _once(step.held)),
         made_good=_counted(says for one in option.shifts for says in one.made_good),
@@ -206,8 +219,11 @@ def mean_of(shifts: Sequence[PlannedShift], name: str, *, after: bool) -> float 
 
 def _load_change(name: str, label: str, shifts: Sequence[PlannedShift]) -> LoadChange:
     before, after = (mean_of(shifts, name, after=each) for each in (False, True))
-    words = ["not known" if mean is None else about(mean) for mean in (before, after)]
-    return LoadChange(label, *words, changed=before != after)
+    return LoadChange(label, _mean_words(before), _mean_words(after), before != after, name in LEADING)
+
+
+def _mean_words(mean: float | None) -> str:
+    return "not known" if mean is None else about(mean)
 
 
 def _effect(effect: Effect, book: Book) -> EffectView:
@@ -221,6 +237,12 @@ def _effect(effect: Effect, book: Book) -> EffectView:
         ratio=effect.ratio.in_words,
         reason=reason_for(effect.ratio.id, book, note=effect.ratio.note),
     )
+
+
+def _share(spared: Range | None) -> str:
+    if spared is None:
+        return ""
+    return f"{_signed(spared.estimate)} ({_signed(spared.lower)} to {_signed(spared.upper)})"
 
 
 def _signed(share: float) -> str:
