@@ -54,6 +54,17 @@ def test_signed_out_in_mid_form_the_typing_waits_for_its_person(house: House, si
     assert again.content.decode() == "sore at the webs|left-palm,right-palm"
 
 
+def test_a_page_that_gives_typing_back_says_so_and_that_nothing_is_recorded(
+    house: House, signed_in: SignIn
+) -> None:
+    key = new_form_key(house.alice)
+    led_to = Client().post("/workers/", {"form_key": key, "words": "exam"}).get("Location", "")
+    client = signed_in(house.alice)
+    said = "Your typing is back; nothing is recorded yet."
+    assert said in client.get(goal_of(led_to)).content.decode()
+    assert said not in client.get("/today/").content.decode()
+
+
 def test_a_reload_of_the_restored_form_loses_nothing(house: House, signed_in: SignIn) -> None:
     address = goal_of(sent(Client(), new_form_key(house.alice)))
     client = signed_in(house.alice)

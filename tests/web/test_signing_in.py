@@ -1,6 +1,7 @@
 """The way in and out: one message whatever is wrong, only our own pages next, doors only in the demo."""
 
 import logging
+import re
 from collections.abc import Callable
 from datetime import timedelta
 from urllib.parse import quote
@@ -198,6 +199,22 @@ class TestDoors:
         client = Client(headers={"host": host}, REMOTE_ADDR=address)
         assert client.get("/demo/practitioner/").status_code == 404
         assert "/demo/" not in client.get("/sign-in/").content.decode()
+
+    def test_a_door_leads_on_to_where_one_was_going(self, settings) -> None:  # type: ignore[no-untyped-def]
+        settings.DEMO = True
+        client = Client(headers={"host": "localhost"})
+        goal = "/workers/?kept=abc"
+        page = client.get("/sign-in/", {"next": goal}).content.decode()
+        door = re.search(r'href="(/demo/practitioner/[^"]*)"', page)
+        assert door
+        assert client.get(door[1]).headers["Location"] == goal
+
+    @pytest.mark.parametrize("goal", ["https://elsewhere.example/", "//elsewhere.example/", "/no-such-page/"])
+    def test_a_door_leads_to_no_other_site(self, goal: str, settings) -> None:  # type: ignore[no-untyped-def]
+        settings.DEMO = True
+        client = Client(headers={"host": "localhost"})
+        response = client.get("/demo/practitioner/", {"next": goal})
+        assert response.headers["Location"] == "/today/"
 
     @pytest.mark.parametrize("who", ["lead", "demo-practitioner", "alice"])
     def test_there_are_only_five(self, who: str, settings) -> None:  # type: ignore[no-untyped-def]

@@ -7,6 +7,7 @@ and lets a form that arrives after the session has ended be kept for that person
 from collections.abc import Callable
 from urllib.parse import urlencode
 
+from django.contrib import messages
 from django.core import signing
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, QueryDict
 from django.shortcuts import redirect, render
@@ -78,11 +79,19 @@ def _typed(request: HttpRequest) -> dict[str, list[str]]:
 
 
 def typed_before(request: HttpRequest) -> QueryDict | None:
-    """What this person had typed into this form when their session ended.
+    """What this person had typed into this form when their session ended; the page tells them it is back.
 
     It can be read again until the form is sent (see `submitted_once`) or its time is over, so that
     reloading the page loses nothing either.
     """
+    typed = typing_kept(request)
+    if typed:
+        messages.info(request, "Your typing is back; nothing is recorded yet.")
+    return typed
+
+
+def typing_kept(request: HttpRequest) -> QueryDict | None:
+    """What is kept of this form for this person, without a word about it."""
     key, user_id = request.GET.get("kept"), request.user.pk
     if not key or user_id is None:
         return None

@@ -80,12 +80,12 @@ def sign_out(request: HttpRequest) -> HttpResponseBase:
 
 @require_safe
 def demo_door(request: HttpRequest, who: str) -> HttpResponseBase:
-    """Sign in as one of five invented people: in the demo, on this machine."""
+    """Sign in as one of five invented people, and go where they were going: in the demo, on this machine."""
     door = next((door for door in doors_open(request) if door.who == who), None)
     user = demo_person(door.username) if door else None
     if user is None:
         raise Http404
-    return _enter(request, user, "", how="demo door")
+    return _enter(request, user, own_path(request.GET.get("next", "")), how="demo door")
 
 
 def own_path(text: str) -> str:

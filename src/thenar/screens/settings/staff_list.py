@@ -20,7 +20,7 @@ from thenar.records.queries.staff import staff_list_import, staff_list_imports
 from thenar.records.receipts import taken_once
 from thenar.records.rights import Act
 from thenar.screens import clock
-from thenar.screens.keeping import new_form_key, read_form_key, submitted_once, typed_before
+from thenar.screens.keeping import new_form_key, read_form_key, submitted_once, typed_before, typing_kept
 from thenar.screens.people import for_those_who, person
 from thenar.screens.settings.dry_run_page import show_dry_run
 
@@ -95,7 +95,7 @@ def staff_list(request: HttpRequest) -> HttpResponse:
     context = {
         "form": form,
         "form_key": new_form_key(person(request)),
-        "chosen_before": request.method != "POST" and typed_before(request) is not None,
+        "chosen_before": request.method != "POST" and typing_kept(request) is not None,
         "columns": [Column(CALLED[field], field in REQUIRED, _MAY_HOLD[field]) for field in FIELDS],
         "lists": staff_list_imports(by=person(request)),
     }
