@@ -245,7 +245,7 @@ class _Reader:
         text = tidy(cell)[:1_000]
         if not text and field not in OPTIONAL:
             zero = ", or 0 if there is none" if field in COUNTS else ""
-            self._ask(field, f"The {CALLED[field]} is missing.", f"Fill it in{zero}.")
+            self._ask(field, "This cell is empty.", f"Fill it in{zero}.")
         return text
 
     def _day(self, text: str) -> int | None:
