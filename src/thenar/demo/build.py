@@ -8,6 +8,7 @@ from enum import Enum
 from django.db import connection, transaction
 
 from thenar.demo.chance import Chance
+from thenar.demo.duties import write_task_lists
 from thenar.demo.episodes import Episode
 from thenar.demo.hospital import saltmere
 from thenar.demo.past import Past
@@ -81,6 +82,7 @@ def imagine_saltmere(seed: int, today: date, book: Book, say: Callable[[str], No
             turn = places.index(member.place.name)
             episodes += Years(past, Chance(seed, "years", number), member, turn).write()
     tell_stories(past, seed, episodes)
+    write_task_lists(pen, staff, today)
     admin = staff.accounts["demo-administrator"]
     pen.note(BUILT, by=admin, at=moment(today, 0, 5), data_class="C7", why=f"seed {seed}, for {today}")
     return pen

@@ -30,6 +30,7 @@ from thenar.records.models import (
     ReviewOutcome,
     Role,
     SkinCheck,
+    TaskList,
     User,
     Worker,
 )
@@ -56,6 +57,7 @@ ORDER: tuple[tuple[type[models.Model], str], ...] = (
     (Review, ""),
     (ReviewOutcome, ""),
     (CaseClosing, ""),
+    (TaskList, ""),
 )
 _WHEN = {SkinCheck: "submitted_at", CheckLink: "made_at"}
 
