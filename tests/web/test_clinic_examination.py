@@ -83,7 +83,12 @@ def test_the_same_form_sent_twice_makes_one_examination(clinic: Clinic, alice: C
         ({"examined_on": "3 March 2026"}, "Examined on: 3 March 2026 has not come yet."),
         ({"examined_on": "03/02/2026"}, "Examined on: This could be two days. Write the month as a word"),
         ({"examined_on": "30 February 2026"}, "Examined on: This is not a day in the calendar."),
-        ({"examined_on": "1 March 2016"}, "has no value on 2016-03-01"),  # the bands are of September 2019
+        # the bands are of September 2019
+        (
+            {"examined_on": "4 September 2019"},
+            "Examined on: This day is before the scores began. Is the year",
+        ),
+        ({"examined_on": "2 March 2006"}, "Examined on: This day is before the scores began. Is the year"),
         ({"marks": ["left-back-elbow"]}, "Hand map: a mark names no part of the hand."),
         ({"days_since_wet_shift": "-3"}, "Days since the last wet shift: Enter 0 or more days"),
         ({"under_treatment": "perhaps"}, "Under treatment now: Choose yes, no or not known."),
@@ -97,6 +102,29 @@ def test_what_can_not_be_is_asked_back_and_not_scored(
     assert "<title>Error: " in text_of(response)
     assert "Typed." in text_of(response)
     assert Examination.objects.count() == 1
+
+
+def test_a_day_before_the_case_opened_is_asked_about_once_with_a_tick(clinic: Clinic, alice: Client) -> None:
+    address = clinic.pages()["examine"]  # the case opened on 31 January 2026
+    assert "before_opening" not in text_of(alice.get(address))
+    early = {**SIX, **BESIDES, "examined_on": "30 January 2026"}
+    asked = send(alice, address, early)
+    assert "30 January 2026 is before the case opened on 31 January 2026." in problems_of(asked)
+    assert 'name="before_opening"' in text_of(asked)
+    assert Examination.objects.count() == 1
+    send(alice, address, {**early, "before_opening": "on"})
+    assert Examination.objects.latest("pk").examined_on.isoformat() == "2026-01-30"
+
+
+def test_the_day_the_case_opened_is_not_asked_about(clinic: Clinic, alice: Client) -> None:
+    send(alice, clinic.pages()["examine"], {**SIX, **BESIDES, "examined_on": "31 January 2026"})
+    assert Examination.objects.count() == 2
+
+
+def test_the_grid_names_each_sign_in_plain_words_and_in_the_trades(clinic: Clinic, alice: Client) -> None:
+    page = words_of(alice.get(clinic.pages()["examine"]))
+    for heading in ("Redness erythema", "Cracks fissures", "Flaking scaling", "Swelling oedema"):
+        assert heading in page
 
 
 @pytest.mark.parametrize("written", ["2026-03-02", "2 Mar 2026", "2 March 2026", "28/02/2026"])
@@ -204,7 +232,7 @@ def test_a_session_that_ends_in_mid_form_loses_nothing_that_was_typed(
 def test_a_closed_case_takes_no_examination(clinic: Clinic, alice: Client) -> None:
     address = clinic.pages()["examine"]
     key = key_of(alice, address)
-    close_case(case=clinic.case, outcome="clear", closed_on=TODAY, by=clinic.house.alice, now=NOW)
+    close_case(case=clinic.case, outcome="moved_on", closed_on=TODAY, by=clinic.house.alice, now=NOW)
     assert "This case is closed" in words_of(alice.get(address))
     alice.post(address, {"form_key": key, **SIX, **BESIDES})
     assert Examination.objects.count() == 1

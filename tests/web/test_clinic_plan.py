@@ -56,6 +56,15 @@ def test_each_line_stands_there_with_its_source(clinic: Clinic, alice: Client, b
         assert f"{line.id} . {book.cite(line).label}." in page
 
 
+def test_how_many_say_otherwise_is_said_in_words(alice: Client, clinic: Clinic, book: Book) -> None:
+    page = words_of(alice.get(clinic.pages()["plan_new"]))
+    counts = {line.id: len(line.other_view) for line in lines_to_choose(book)}
+    assert counts["care.washing.diarrhoea"] == 4
+    assert counts["care.cleansing.not-both"] == 1
+    assert "4 sources say otherwise" in page
+    assert "1 source says otherwise" in page
+
+
 def test_cracks_at_the_last_look_tick_the_lines_on_broken_skin(clinic: Clinic, alice: Client) -> None:
     page = text_of(alice.get(clinic.pages()["plan_new"]))
     assert 'value="care.broken-skin.cover" id="line-care.broken-skin.cover" checked' in page

@@ -181,8 +181,15 @@ def test_a_late_review_says_how_late_and_one_to_come_stands_apart(house: House, 
     assert "Fri 27 Feb 3 days late" in due
     assert "Mon 2 Mar today" in due
     assert "Third look" not in due
-    assert "Wed 11 Mar" in coming
+    assert "Wed 11 Mar Wanda Example" in coming  # no year: it is this one
     assert "Third look" in coming
+
+
+def test_a_review_to_come_shows_its_year_only_when_it_is_another(house: House, signed_in: SignIn) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    set_review(case=case, due_on=TODAY.replace(year=2027), purpose="A year on", by=house.alice, now=NOW)
+    words = words_of(signed_in(house.alice).get("/today/"))
+    assert "Tue 2 Mar 2027 Wanda Example" in words.split("Coming", 1)[1]
 
 
 def test_a_letter_stands_under_whose_turn_it_is(clinic: Clinic, signed_in: SignIn) -> None:

@@ -85,8 +85,9 @@ def typed_before(request: HttpRequest) -> QueryDict | None:
     reloading the page loses nothing either.
     """
     typed = typing_kept(request)
-    if typed:
+    if typed and not hasattr(request, "told_of_typing"):  # however often the page asks
         messages.info(request, "Your typing is back; nothing is recorded yet.")
+        request.told_of_typing = True  # type: ignore[attr-defined]
     return typed
 
 

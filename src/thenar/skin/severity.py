@@ -273,6 +273,28 @@ def band_of(total: int, book: Book, on: date) -> Band:
     return Band(code, code.replace("-", " "), rule_id, book.cite(bound))
 
 
+def scored_from(book: Book) -> date:
+    """The first day whose examinations can be scored: every band has a bound from then on.
+
+    Parameters
+    ----------
+    book
+        The knowledge that holds the bands.
+
+    References
+    ----------
+    .. [1] Oosterhaven and Schuttelaar, Br J Dermatol 2020;182:932-939, doi 10.1111/bjd.18295.
+
+    Examples
+    --------
+    >>> from thenar.knowledge import load
+    >>> scored_from(load())
+    datetime.date(2019, 9, 5)
+    """
+    bands = (rule for rule in book.rules.values() if rule.id.startswith(BAND))
+    return max(min(value.in_force_from for value in band.value) for band in bands)
+
+
 def refuse_impossible_total(total: int) -> None:
     """Refuse a total that no set of grades adds up to, such as 359.
 

@@ -1,5 +1,6 @@
 """The examination as a form: when, the grid, the marks, and what one must know to read the score later."""
 
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -10,7 +11,7 @@ from thenar.records.models import Examination
 from thenar.records.models.cases import TREATED
 from thenar.screens.clinic.course import signs_of
 from thenar.screens.clinic.grid import CELLS, CLEAR, GridForm, cell_name, grades_of
-from thenar.screens.dates import DayField
+from thenar.screens.dates import DayField, in_words
 from thenar.skin.hand_map import REGIONS
 from thenar.skin.severity import HandSigns
 
@@ -19,9 +20,20 @@ ALL_CLEAR = HandSigns(CLEAR, CLEAR, CLEAR, CLEAR, CLEAR)
 
 
 class ExaminationForm(GridForm):
-    """What the practitioner saw. A correction also asks why."""
+    """What the practitioner saw. A correction also asks why.
+
+    Parameters
+    ----------
+    first_day
+        The first day of the rules that score; before it nothing can be scored.
+    opened_on
+        The day the case opened. Hands may have been seen before it, so an earlier day is asked about once.
+    """
 
     examined_on = DayField(label="Examined on", when="past")
+    before_opening = forms.BooleanField(
+        label="The day is right: the hands were seen before the case opened", required=False
+    )
     hard_to_judge = forms.BooleanField(
         label="Hard to judge on this skin",
         required=False,
@@ -60,8 +72,11 @@ class ExaminationForm(GridForm):
         label="Note", required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 4})
     )
 
-    def __init__(self, *args: Any, correcting: bool = False, **rest: Any) -> None:
+    def __init__(
+        self, *args: Any, first_day: date, opened_on: date, correcting: bool = False, **rest: Any
+    ) -> None:
         super().__init__(*args, **rest)
+        self.first_day, self.opened_on = first_day, opened_on
         if correcting:
             self.fields["correction_reason"] = forms.CharField(
                 label="Why it is corrected",
@@ -69,6 +84,29 @@ class ExaminationForm(GridForm):
                 help_text="The first entry stays as it was. This says which one to believe.",
                 error_messages={"required": "Say in a few words what was wrong."},
             )
+
+    def clean_examined_on(self) -> date:
+        """Ask back a day on which there were no scores."""
+        day: date = self.cleaned_data["examined_on"]
+        if day < self.first_day:
+            raise forms.ValidationError("This day is before the scores began. Is the year right?")
+        return day
+
+    def clean(self) -> dict[str, Any]:
+        """Ask once whether a day before the case opened is meant."""
+        cleaned = super().clean()
+        day = cleaned.get("examined_on")
+        if day and day < self.opened_on and not cleaned.get("before_opening"):
+            self.add_error(
+                "before_opening",
+                f"{in_words(day)} is before the case opened on {in_words(self.opened_on)}. "
+                "Correct the day, or tick that it is right.",
+            )
+        return cleaned
+
+    def asks_about_day(self) -> bool:
+        """Whether the tick for an early day is shown: it is asked for, or was given."""
+        return "before_opening" in self.errors or bool(self["before_opening"].value())
 
     def circumstances(self) -> Circumstances:
         """What one must know to read the score later."""

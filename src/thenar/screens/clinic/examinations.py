@@ -20,7 +20,7 @@ from thenar.screens.clinic.page import case_page
 from thenar.screens.clinic.reasons import Reason, reason_for, reason_for_judgement, reason_for_line
 from thenar.screens.clinic.taking import taken, typed
 from thenar.screens.people import for_those_who, person
-from thenar.skin.severity import MOST_EXTENT, MOST_SIGN, Area, HandSigns, Sign, band_of
+from thenar.skin.severity import MOST_EXTENT, MOST_SIGN, Area, HandSigns, Sign, band_of, scored_from
 
 FORMULA = "severity.structure.total-most"
 EXTENT_RULE = "severity.structure.extent-most"
@@ -54,7 +54,7 @@ def examine(request: HttpRequest, ref: str) -> HttpResponse:
     by, now = person(request), clock.now()
     story = case_story(ref=ref, by=by, now=now, why="examining")
     last = story.standing_examinations[-1] if story.standing_examinations else None
-    form = _form(request, last, {"examined_on": clock.today()})
+    form = _form(request, story, last, {"examined_on": clock.today()})
     made = _recorded(request, f"examine {ref}", form, story)
     if made:
         return redirect("examination", ref=made)
@@ -68,7 +68,7 @@ def correct(request: HttpRequest, ref: str) -> HttpResponse:
     mistaken, story = examination_story(ref=ref, by=person(request), now=clock.now())
     if request.method != "POST" and hasattr(mistaken, "corrected_by"):
         return redirect("examination", ref=ref)
-    form = _form(request, story.before(mistaken), as_recorded(mistaken), correcting=True)
+    form = _form(request, story, story.before(mistaken), as_recorded(mistaken), correcting=True)
     made = _recorded(request, f"correct {ref}", form, story, corrects=mistaken)
     if made:
         return redirect("examination", ref=made)
@@ -121,14 +121,27 @@ def examination(request: HttpRequest, ref: str) -> HttpResponse:
 
 
 def _form(
-    request: HttpRequest, last: Examination | None, first: dict[str, object], *, correcting: bool = False
+    request: HttpRequest,
+    story: CaseStory,
+    last: Examination | None,
+    first: dict[str, object],
+    *,
+    correcting: bool = False,
 ) -> ExaminationForm:
     last_signs = signs_of(last) if last else None
+    sent = typed(request)
     fill = request.POST.get("fill")
     if fill in ("last", "clear"):
         signs = last_signs if fill == "last" and last_signs else ALL_CLEAR
-        return ExaminationForm(initial=refilled(request.POST, signs), last=last_signs, correcting=correcting)
-    return ExaminationForm(typed(request), initial=first, last=last_signs, correcting=correcting)
+        sent, first = None, refilled(request.POST, signs)
+    return ExaminationForm(
+        sent,
+        initial=first,
+        last=last_signs,
+        correcting=correcting,
+        first_day=scored_from(book()),
+        opened_on=story.case.opened_on,
+    )
 
 
 def _recorded(

@@ -30,7 +30,7 @@ SIGN_WORDS = {
     Sign.INDURATION: "Thickening",
     Sign.VESICLES: "Blisters",
     Sign.FISSURES: "Cracks",
-    Sign.SCALING: "Scaling",
+    Sign.SCALING: "Flaking",
     Sign.OEDEMA: "Swelling",
 }
 TRADE_WORDS = {
