@@ -198,7 +198,7 @@ class _Reading:
         text = {field: self._text(row, field) for field in CALLED}
         for field in NEEDED:
             if not text[field]:
-                self.problems.ask(row.line, field, f"The {CALLED[field]} is missing.", "Fill it in.")
+                self.problems.ask(row.line, field, f"The cell for {CALLED[field]} is empty.", "Fill it in.")
         area, role = (self._name(row, field, text[field]) for field in ("area", "role"))
         part, day = self._part(row, text["shift_part"]), days.get(text["observed_on"])
         if day and day > self.today:

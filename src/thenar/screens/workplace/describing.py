@@ -25,7 +25,9 @@ def describe_work(request: HttpRequest, ref: str) -> HttpResponse:
     area = area_to(Act.WRITE_WORKPLACE, ref=ref, by=by)
     roles = roles_in(area, on=clock.today())
     before = descriptions_in_force(area, by=by)
-    role = next((one for one in roles if one.ref == request.GET.get("role", "")), None)
+    given = typed(request)
+    wanted = request.GET.get("role") or (given.get("role") if given else None)
+    role = next((one for one in roles if one.ref == wanted), None)
     if role is None:
         listed = [(one, before.get(one.pk)) for one in roles]
         return render(request, "workplace/describe_roles.html", {"area": area, "listed": listed})
