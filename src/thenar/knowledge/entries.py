@@ -11,7 +11,7 @@ from typing import Any, Literal
 from pydantic import ConfigDict, Field
 from pydantic.dataclasses import dataclass as checked
 
-from thenar.errors import ThenarError
+from thenar.errors import BadInput, ThenarError
 
 STRICT = ConfigDict(extra="forbid")
 
@@ -54,7 +54,7 @@ class KnowledgeError(ThenarError):
     """A knowledge file says something that can't be used."""
 
 
-class RuleNotInForce(ThenarError):
+class RuleNotInForce(BadInput):
     """A rule has no value on the day asked for."""
 
 

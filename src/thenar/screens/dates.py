@@ -1,6 +1,6 @@
 """One way to type a day, everywhere: 2026-03-03, 3 Mar 2026 or 3 March 2026; nobody guesses 03/04/2026."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django import forms
@@ -10,6 +10,7 @@ from thenar.exchange.written_dates import read_date
 from thenar.screens import clock
 
 EXAMPLE = "For example 3 March 2026."
+FURTHEST = timedelta(days=731)
 LONGEST = 30
 
 
@@ -19,7 +20,8 @@ class DayField(forms.Field):
     Parameters
     ----------
     when
-        `past` refuses a day that has not come; `to_come` refuses one that has passed; `any` takes both.
+        `past` refuses a day that has not come; `to_come` refuses one that has passed, or that is so far off
+        that a slip in the year would put the worker out of sight; `any` takes both.
     """
 
     widget = forms.TextInput
@@ -61,6 +63,8 @@ class DayField(forms.Field):
             raise ValidationError(f"{in_words(value)} has not come yet. Enter today or an earlier day.")
         if self.when == "to_come" and value < today:
             raise ValidationError(f"{in_words(value)} has passed. Enter today or a later day.")
+        if self.when == "to_come" and value > today + FURTHEST:
+            raise ValidationError(f"{in_words(value)} is more than two years off. Is the year right?")
 
 
 def in_words(day: date) -> str:
