@@ -84,6 +84,7 @@ def test_from_sore_hands_to_a_closed_case(people: People) -> None:
     alice.goto(case_page)
     alice.get_by_role("link", name=re.compile("plan", re.IGNORECASE)).first.click()
     alice.get_by_label("In your own words").fill("Cream from the pump by the door.")
+    alice.get_by_label("Set the review for that day too").uncheck()
     alice.get_by_role("button", name="Make the plan").click()
     expect(alice.locator("main")).to_contain_text("Cream from the pump by the door.")
 

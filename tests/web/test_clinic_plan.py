@@ -1,6 +1,7 @@
 """A plan says what this worker uses, each line with its source, and always when to get help."""
 
 import io
+import re
 from collections.abc import Callable
 
 import pypdf
@@ -10,7 +11,10 @@ from pytest_django import Settings
 
 from tests.conftest import NOW, TODAY, House
 from tests.web.clinic_house import Clinic, a_clinic, key_of, problems_of, send, text_of, words_of
+from tests.web.wanda import SIGNS
 from thenar.knowledge import Book
+from thenar.records.actions.cases import open_case
+from thenar.records.actions.examinations import Circumstances, record_examination
 from thenar.records.models import Plan, Review, User
 from thenar.screens import clock
 from thenar.screens.clinic.plan_choices import (
@@ -42,6 +46,23 @@ def alice(clinic: Clinic, signed_in: SignIn) -> Client:
     return signed_in(clinic.house.alice)
 
 
+def no_plan_yet(clinic: Clinic, book: Book) -> str:
+    """The address of the first plan in Yusuf's case: his hands were seen once, with cracks."""
+    alice = clinic.house.alice
+    case = open_case(worker=clinic.house.yusuf, by=alice, now=NOW)
+    record_examination(
+        case=case,
+        signs=SIGNS,
+        marks=(),
+        examined_on=TODAY,
+        circumstances=Circumstances(),
+        by=alice,
+        now=NOW,
+        book=book,
+    )
+    return f"/cases/{case.ref}/plan/"
+
+
 def test_every_line_that_is_ticked_or_always_there_is_in_the_knowledge(book: Book) -> None:
     known = {line.id for line in lines_to_choose(book)}
     assert known >= FOR_EVERYONE | FOR_SORE_HANDS | FOR_BROKEN_SKIN
@@ -65,8 +86,10 @@ def test_how_many_say_otherwise_is_said_in_words(alice: Client, clinic: Clinic, 
     assert "1 source says otherwise" in page
 
 
-def test_cracks_at_the_last_look_tick_the_lines_on_broken_skin(clinic: Clinic, alice: Client) -> None:
-    page = text_of(alice.get(clinic.pages()["plan_new"]))
+def test_cracks_at_the_last_look_tick_the_lines_on_broken_skin(
+    clinic: Clinic, alice: Client, book: Book
+) -> None:
+    page = text_of(alice.get(no_plan_yet(clinic, book)))
     assert 'value="care.broken-skin.cover" id="line-care.broken-skin.cover" checked' in page
     assert 'value="care.home.cold" id="line-care.home.cold">' in page
 
@@ -88,6 +111,38 @@ def test_a_plan_keeps_what_was_chosen_named_and_written(clinic: Clinic, alice: C
     assert "Next look: 16 March 2026" in page
     assert all(book.lines[key].says in page for key in RED_FLAGS)
     assert made.edition == book.edition
+
+
+def test_the_next_plan_begins_from_the_plan_in_force(clinic: Clinic, alice: Client) -> None:
+    address = clinic.pages()["plan_new"]
+    first = {
+        "lines": ["care.cream.when", "care.home.cold"],
+        "cream": "Plain: the blue pump",
+        "work_gloves": "Nitrile, size M",
+        "own_words": "Ask before the new soap.\nBring your own tube.",
+    }
+    send(alice, address, first)
+    page = text_of(alice.get(address))
+    assert "Begun from the plan of 2 March 2026." in page
+    ticked = set(re.findall(r'id="line-([^"]+)" checked', page))
+    assert ticked == {"care.cream.when", "care.home.cold"}
+    assert 'value="Plain: the blue pump"' in page
+    assert 'value="Nitrile, size M"' in page
+    assert "Ask before the new soap.\nBring your own tube.</textarea>" in page
+    assert "Not taken over" not in page
+
+
+def test_a_line_that_the_rules_word_otherwise_now_is_shown_as_not_taken_over(
+    clinic: Clinic, alice: Client
+) -> None:
+    page = words_of(alice.get(clinic.pages()["plan_new"]))  # the clinic's plan says only "At breaks."
+    assert "Not taken over, because the rules word it otherwise now or no longer have it: At breaks." in page
+
+
+def test_the_first_plan_of_a_case_says_nothing_of_another(clinic: Clinic, alice: Client, book: Book) -> None:
+    page = words_of(alice.get(no_plan_yet(clinic, book)))
+    assert "Begun from" not in page
+    assert "Ticked to fit what was last seen." in page
 
 
 def test_the_review_is_set_too_where_asked(clinic: Clinic, alice: Client) -> None:
@@ -112,6 +167,10 @@ def test_sent_twice_it_is_one_plan(clinic: Clinic, alice: Client) -> None:
         ({}, "Advice: Choose at least one line of advice, or write one."),
         ({"lines": ["care.made-up"]}, "Advice: A line is no longer in the rules."),
         ({**LINES, "next_look_on": "1 March 2026"}, "Next look on: 1 March 2026 has passed."),
+        (
+            {**LINES, "sets_review": "on"},
+            "Next look on: Enter the day of the next look, or take away",
+        ),
         ({**LINES, "own_words": "a" * 241}, "In your own words: Line 1 has 241 characters; 240 is the most."),
         ({**LINES, "cream": "a" * 121}, "Cream: Ensure this value has at most 120 characters"),
     ],

@@ -153,8 +153,14 @@ class PlanForm(forms.Form):
         return lines_of(self.cleaned_data["own_words"])
 
     def clean(self) -> dict[str, Any]:
-        """A plan says something."""
+        """A plan says something, and a review that is asked for has a day."""
         cleaned = super().clean() or {}
+        wants_review = cleaned.get("sets_review") and "next_look_on" not in self.errors
+        if wants_review and not cleaned.get("next_look_on"):
+            self.add_error(
+                "next_look_on",
+                "Enter the day of the next look, or take away the tick that sets a review for it.",
+            )
         if not self.errors and not cleaned.get("lines") and not cleaned.get("own_words"):
             self.add_error("lines", "Choose at least one line of advice, or write one.")
         return cleaned

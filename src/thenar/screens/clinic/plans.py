@@ -26,6 +26,7 @@ from thenar.screens.clinic.plan_choices import (
     sections,
     ticked_at_first,
 )
+from thenar.screens.clinic.plan_in_force import TakenOver, taken_over
 from thenar.screens.clinic.service import contact
 from thenar.screens.clinic.taking import taken, typed
 from thenar.screens.people import for_those_who, person
@@ -36,7 +37,8 @@ from thenar.screens.people import for_those_who, person
 def plan_new(request: HttpRequest, ref: str) -> HttpResponse:
     """Choose what the plan says."""
     story = case_story(ref=ref, by=person(request), now=clock.now(), why="making a plan")
-    form = PlanForm(typed(request), initial=_first(story), lines=lines_to_choose(book()))
+    before = taken_over(papers.plan_content(story.plan_in_force), book()) if story.plan_in_force else None
+    form = PlanForm(typed(request), initial=_first(story, before), lines=lines_to_choose(book()))
     made = taken(request, f"plan_new {ref}", form, lambda: _made(request, story, form))
     if made:
         return redirect("plan", ref=made)
@@ -46,6 +48,7 @@ def plan_new(request: HttpRequest, ref: str) -> HttpResponse:
         "clinic/plan_new.html",
         {
             "form": form,
+            "before": before,
             "groups": choice_groups(book(), form["lines"].value() or ()),
             "red_flags": [book().lines[key].says for key in RED_FLAGS],
         },
@@ -74,12 +77,15 @@ def plan_pdf(request: HttpRequest, ref: str) -> HttpResponse:
     return papers.pdf_page(pdf, f"plan-{kept.ref}")
 
 
-def _first(story: CaseStory) -> dict[str, object]:
+def _first(story: CaseStory, before: TakenOver | None) -> dict[str, object]:
+    """The plan in force to change, else what fits the last look; and the next review's day."""
     last = story.standing_examinations[-1] if story.standing_examinations else None
     next_look = story.reviews_to_come[0].due_on if story.reviews_to_come else None
     passed = next_look is not None and next_look < clock.today()
     return {
-        "lines": sorted(ticked_at_first(last) & set(book().lines)),
+        "lines": before.lines if before else sorted(ticked_at_first(last) & set(book().lines)),
+        "own_words": "\n".join(before.own_words) if before else "",
+        **(before.products if before else {}),
         "next_look_on": None if passed else next_look,
         "sets_review": next_look is None,
     }
