@@ -1,6 +1,7 @@
 """`thenar report`: an area as it stands today, or an assessment as it was kept; as JSON or PDF."""
 
 import json
+import sys
 from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
@@ -97,14 +98,13 @@ def _as_it_stands(story: "AreaStory", on: date) -> "AssessmentContent":
 
 def _write(content: bytes, file: Path | None) -> None:
     if file is None:
-        stream = click.get_binary_stream("stdout")
-        if stream.isatty() and content.startswith(b"%PDF"):
+        if sys.stdout.isatty() and content.startswith(b"%PDF"):
             raise BadInput(
                 what="A PDF can't be shown on a terminal.",
                 why="Nothing was written.",
                 todo="Name a file with -o.",
             )
-        stream.write(content)
+        click.echo(content, nl=False)
         return
     try:
         file.write_bytes(content)

@@ -116,7 +116,8 @@ def _row(span: Span, y: float, x: Callable[[float], float], top: float) -> Drawn
     left, right, mean = x(span.lower), x(span.upper), x(span.mean)
     diamond = f"{mean},{y - HALF - 1} {mean + HALF + 1},{y} {mean},{y + HALF + 1} {mean - HALF - 1},{y}"
     width = round(max(right - left, 1.0), 1)
-    return DrawnRow(span.label, y, y + 4.5, y - 2.5, mean, left, width, span.marked, span.upper > top, diamond)
+    cut = span.upper > top
+    return DrawnRow(span.label, y, y + 4.5, y - 2.5, mean, left, width, span.marked, cut, diamond)
 
 
 def _anchor(x: float) -> str:

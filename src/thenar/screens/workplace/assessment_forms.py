@@ -23,7 +23,7 @@ class AssessForm(forms.Form):
 
     own_words = forms.CharField(
         label="In your words",
-        widget=forms.Textarea,
+        widget=forms.Textarea({"rows": 5}),
         max_length=4000,
         required=False,
         help_text="What the figures don’t show: how work is arranged, what was seen. Name no one.",

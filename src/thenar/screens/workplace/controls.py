@@ -14,7 +14,7 @@ from thenar.errors import BadInput
 from thenar.records.actions.controls import record_control
 from thenar.records.models.workplace import HIERARCHY
 from thenar.records.queries.workplace import AreaStory, area_story
-from thenar.records.rights import Act, may
+from thenar.records.rights import Act, may, require
 from thenar.screens import clock
 from thenar.screens.book import book
 from thenar.screens.clinic.reasons import Reason, reason_for
@@ -25,6 +25,7 @@ from thenar.screens.workplace.compared import Comparison, compare
 from thenar.screens.workplace.control_forms import PRICES, CompareForm, RecordForm, name_of
 from thenar.screens.workplace.looking import Look, look_at, view_choices
 from thenar.screens.workplace.ready_controls import BY_KIND, READY, ReadyControl
+from thenar.screens.workplace.wording import percent
 
 COMPARED = ("role", "part", "rules", "rubs")  # what the address says besides the controls
 
@@ -53,6 +54,8 @@ class Chosen:
 @for_those_who(Act.SEE_WORKPLACE)
 def compare_controls(request: HttpRequest, ref: str) -> HttpResponse:
     """Choose controls, see what each would do, and record one."""
+    if request.method == "POST":
+        require(person(request), Act.WRITE_WORKPLACE)
     on = clock.today()
     story = area_story(ref=ref, by=person(request), on=on)
     sent = typed(request)
@@ -160,7 +163,7 @@ def _says(rule_id: str) -> str:
     """A caution's words; a share that was reached elsewhere is said with its number."""
     rule = book().rule(rule_id)
     value = rule.on(clock.today())
-    return value.text or f"{rule.says} {value.amount:.0%} elsewhere; never taken as yours."
+    return value.text or f"{rule.says} {percent(float(value.amount or 0))} elsewhere; never taken as yours."
 
 
 def _usually(kind: str) -> str:
