@@ -17,6 +17,7 @@ from thenar.screens.check.visitors import (
     Visitor,
     follow,
     for_visitors,
+    has_result,
     leave,
     link_not_usable,
     remember_sent,
@@ -25,6 +26,17 @@ from thenar.screens.check.visitors import (
 from thenar.screens.keeping import new_form_key, submitted_once, typed_before
 from thenar.skin.triage import Page, Urgency, before_all, red_flag_advice, sort_check, triage_table
 from thenar.skin.triage_table import NOT_SURE
+
+
+class NothingToSend(Conflict):
+    """The answers were sent from another window, or have been forgotten after their day."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            what="There are no answers to send.",
+            why="They were sent already, or more than a day has passed since the last one.",
+            todo="Look at your record, or begin the check again. Call if your hands are getting worse.",
+        )
 
 
 @require_safe
@@ -85,6 +97,10 @@ def check_answers(request: HttpRequest, visitor: Visitor) -> HttpResponseBase:
             ref = submitted_once(request, "check", lambda: _send(visitor))
         except LinkNotUsable:
             return link_not_usable(request)
+        except NothingToSend:
+            if not has_result(request):
+                raise
+            return render(request, "check/sent_already.html", status=409)
         remember_sent(request, visitor, ref)
         return redirect("check_sent")
     if not answers:
@@ -117,11 +133,7 @@ def _send(visitor: Visitor) -> str:
     """Send what is kept. Questions left open count as not sure."""
     answers = _answers(visitor)
     if not answers and visitor.may_answer(clock.now()):
-        raise Conflict(
-            what="There are no answers to send.",
-            why="They were sent already, or more than a day has passed since the last one.",
-            todo="Look at your record, or begin the check again. Call if your hands are getting worse.",
-        )
+        raise NothingToSend
     return submit_check(
         worker=visitor.worker,
         answers=answers,
