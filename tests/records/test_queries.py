@@ -76,16 +76,16 @@ def test_a_worker_is_found_by_the_start_of_a_name_or_the_number(house: House, ty
 
 def test_today_puts_the_most_urgent_first_and_then_the_longest_waiting(house: House, book: Book) -> None:
     answers = {"routine": {"soreness": "yes"}, "emergency": {"breathing": "yes"}}
-    for given in answers.values():
+    for worker, given in zip((house.wanda, house.yusuf), answers.values(), strict=True):
         no = {
             question.id: question.answers[0] if question.answers else "no"
             for question in book.tables["triage"].question
         }
         submit_check(
-            worker=house.wanda,
+            worker=worker,
             answers={**no, **given},
             given_by="worker",
-            by=house.wanda.user,
+            by=worker.user,
             now=NOW,
             book=book,
         )

@@ -73,7 +73,14 @@ def test_two_outcomes_of_one_review_leave_one_and_a_message(house: House) -> Non
     review = set_review(case=case, due_on=TODAY, purpose="look", by=house.alice, now=NOW)
     with pytest.raises(Conflict, match="already has an outcome"):
         second_while_first(
-            lambda: finish_review(review=review, outcome="done", by=house.alice, now=NOW),
+            lambda: finish_review(
+                review=review,
+                outcome="done",
+                no_next=True,
+                note_text="Well; to be closed.",
+                by=house.alice,
+                now=NOW,
+            ),
             lambda: finish_review(review=review, outcome="not_needed", by=house.bob, now=NOW),
         )
     assert ReviewOutcome.objects.get().outcome == "done"

@@ -76,7 +76,7 @@ def test_the_course_names_both_yardsticks_and_what_each_says(
 
 
 def test_a_case_that_follows_another_points_back_to_it(clinic: Clinic, alice: Client) -> None:
-    close_case(case=clinic.case, outcome="clear", closed_on=TODAY, by=clinic.house.alice, now=NOW)
+    close_case(case=clinic.case, outcome="controlled", closed_on=TODAY, by=clinic.house.alice, now=NOW)
     later = open_case(worker=clinic.house.wanda, by=clinic.house.alice, now=NOW)
     page = alice.get(f"/cases/{later.ref}/").content.decode()
     assert f'href="/cases/{clinic.case.ref}/">Earlier case of 31 January 2026' in page
@@ -86,10 +86,15 @@ def test_a_case_that_follows_another_points_back_to_it(clinic: Clinic, alice: Cl
 def test_an_open_case_can_be_added_to_and_a_closed_one_can_not(clinic: Clinic, alice: Client) -> None:
     assert "Examine the hands" in words_of(alice.get(clinic.pages()["case"]))
     close_case(
-        case=clinic.case, outcome="clear", closed_on=TODAY, by=clinic.house.alice, now=NOW, note_text="Well."
+        case=clinic.case,
+        outcome="controlled",
+        closed_on=TODAY,
+        by=clinic.house.alice,
+        now=NOW,
+        note_text="Well.",
     )
     page = words_of(alice.get(clinic.pages()["case"]))
-    assert "Closed on 2 March 2026 by Alice Example: skin clear." in page
+    assert "Closed on 2 March 2026 by Alice Example: under control, surveillance goes on." in page
     assert "Examine the hands" not in page
 
 
@@ -99,7 +104,7 @@ def test_an_open_case_can_be_added_to_and_a_closed_one_can_not(clinic: Clinic, a
 def test_before_closing_it_says_what_is_still_open(clinic: Clinic, alice: Client) -> None:
     page = words_of(alice.get(clinic.pages()["close_case"]))
     assert "The last score was 8 points, on 16 February 2026." in page
-    assert "The letter to Mona Example is still on its way." in page
+    assert "The letter to Mona Example is still on its way. It will be withdrawn." in page
     assert "The review of 2 March 2026 will be marked as no longer needed." in page
 
 
@@ -193,7 +198,7 @@ def test_a_worker_who_was_not_seen_gets_another_day(outcome: str, clinic: Clinic
 def test_a_second_outcome_of_one_review_is_refused(clinic: Clinic, alice: Client) -> None:
     address = clinic.pages()["review"]
     late = key_of(alice, address)
-    send(alice, address, {"outcome": "done"})
+    send(alice, address, {"outcome": "done", "next_due_on": "16 March 2026"})
     response = alice.post(address, {"form_key": late, "outcome": "not_needed"})
     assert response.status_code == 200
     assert "already has an outcome" in problems_of(response)

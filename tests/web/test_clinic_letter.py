@@ -59,7 +59,7 @@ def steps_of(kept: Letter) -> list[str]:
 def test_an_adjustment_and_its_draft_are_made_together(
     clinic: Clinic, alice: Client, fields: dict[str, object]
 ) -> None:
-    response = send(alice, clinic.pages()["adjustment_new"], fields)
+    response = send(alice, clinic.pages()["adjustment_new"], {**fields, "besides": "on"})
     made = Letter.objects.latest("pk")
     assert response["Location"] == f"/letters/{made.ref}/"  # type: ignore[index]
     assert made.adjustment.measures == [
@@ -77,7 +77,7 @@ def test_sent_twice_it_is_one_adjustment_and_one_letter(
     clinic: Clinic, alice: Client, fields: dict[str, object]
 ) -> None:
     address = clinic.pages()["adjustment_new"]
-    body = {"form_key": key_of(alice, address), **fields}
+    body = {"form_key": key_of(alice, address), **fields, "besides": "on"}
     first, second = alice.post(address, body), alice.post(address, body)
     assert first["Location"] == second["Location"]
     assert (Adjustment.objects.count(), Letter.objects.count()) == (2, 2)  # with the ones there were

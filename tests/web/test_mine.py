@@ -257,7 +257,7 @@ def test_the_paper_of_a_letter_waits_until_the_worker_chose_to_read_it(own: Clie
         ("commented", "x" * 2001, "at most 2000 characters"),
         ("withdrawn_", "", "Choose one of the answers."),
         ("released", "", "This step is not for workers to take."),
-        ("seen", "", "can’t become"),
+        ("seen", "", "Already seen on 2 March 2026."),
     ],
 )
 def test_an_answer_that_does_not_fit_is_explained_and_changes_nothing(

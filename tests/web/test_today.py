@@ -107,12 +107,13 @@ def test_signed_out_one_is_asked_to_sign_in(house: House) -> None:
 def test_urgency_comes_first_then_the_longest_wait_and_never_patient_contact(
     house: House, signed_in: SignIn
 ) -> None:
-    young_routine = a_check(house.wanda, "routine", hours=1, contact="stop")
-    old_routine = a_check(house.yusuf, "routine", hours=100)
-    self_care = a_check(house.wanda, "self_care", hours=900)
-    emergency = a_check(house.yusuf, "emergency", hours=0.1)
-    prompt = a_check(house.wanda, "prompt", hours=30)
-    same_day = a_check(house.wanda, "same_day", hours=2)
+    six = [make_worker(f"Six{number}", f"60{number:02}", house.ward_1, house.nurse) for number in range(6)]
+    young_routine = a_check(six[0], "routine", hours=1, contact="stop")
+    old_routine = a_check(six[1], "routine", hours=100)
+    self_care = a_check(six[2], "self_care", hours=900)
+    emergency = a_check(six[3], "emergency", hours=0.1)
+    prompt = a_check(six[4], "prompt", hours=30)
+    same_day = a_check(six[5], "same_day", hours=2)
     wanted = [emergency, same_day, prompt, old_routine, young_routine, self_care]
     page = text_of(signed_in(house.alice).get("/today/"))
     assert order_of(page) == [check.ref for check in wanted]
@@ -209,7 +210,8 @@ def test_a_letter_stands_under_whose_turn_it_is(clinic: Clinic, signed_in: SignI
 
 def test_a_long_list_is_cut_and_says_how_long_it_is(house: House, signed_in: SignIn) -> None:
     for hours in range(41):
-        a_check(house.wanda, "routine", hours=hours)
+        worker = make_worker(f"Long{hours}", f"70{hours:02}", house.ward_1, house.nurse)
+        a_check(worker, "routine", hours=hours)
     response = signed_in(house.alice).get("/today/")
     assert len(order_of(text_of(response))) == 40
     assert "The first 40 of 41." in words_of(response)

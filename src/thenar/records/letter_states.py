@@ -59,12 +59,20 @@ class LetterState:
 
     @property
     def waits_for_worker(self) -> bool:
-        """The next step is the worker's."""
-        return bool(self.may) and Step.OFFERED in self.taken and Step.CONSENTED not in self.taken
+        """The next step is the worker's. A comment gives the turn back to the practitioner."""
+        offered = Step.OFFERED in self.taken and Step.CONSENTED not in self.taken
+        return not self.ended and offered and not self.was_commented
+
+    @property
+    def was_commented(self) -> bool:
+        """The worker's comment is the newest word on a letter that is still on its way."""
+        return not self.ended and self.taken[-1:] == (Step.COMMENTED,)
 
     @property
     def label(self) -> str:
         """The state in words."""
+        if self.was_commented and Step.CONSENTED in self.taken:
+            return "Agreed, and commented since"
         return _LABELS[self.taken[-1]] if self.taken else "Draft"
 
 

@@ -59,3 +59,10 @@ def _check_days(start_on: date, end_on: date | None, review_on: date) -> None:
             why="The manager must know from when to when.",
             todo="Put the days in order: start, then review, then end.",
         )
+    if end_on is not None and review_on > end_on:
+        raise BadInput(
+            what=f"The review on {review_on.day} {review_on:%B %Y} comes after the end on "
+            f"{end_on.day} {end_on:%B %Y}.",
+            why="The change would run out before anyone has looked whether it is still needed.",
+            todo="Choose a review on or before the last day, or a later end.",
+        )

@@ -5,11 +5,14 @@ from datetime import date, datetime
 from django.db import transaction
 
 from thenar.errors import BadInput, Conflict
+from thenar.records.actions.letters import withdraw_with_case
 from thenar.records.audit import note
 from thenar.records.days import day_of, not_after_today
-from thenar.records.models import Case, CaseClosing, ReviewOutcome, User, Worker
+from thenar.records.models import Case, CaseClosing, Examination, ReviewOutcome, User, Worker
 from thenar.records.rights import Act, require
 from thenar.records.turns import wait_turn
+
+CLEAR_BAND = "clear"
 
 
 @transaction.atomic
@@ -47,13 +50,26 @@ def require_open(case: Case) -> None:
 
 @transaction.atomic
 def close_case(
-    *, case: Case, outcome: str, closed_on: date, by: User, now: datetime, note_text: str = ""
+    *,
+    case: Case,
+    outcome: str,
+    closed_on: date,
+    by: User,
+    now: datetime,
+    note_text: str = "",
+    all_the_same: bool = False,
 ) -> CaseClosing:
-    """Close a case; reviews still to come are no longer needed."""
+    """Close a case; reviews still to come are no longer needed, letters on their way are withdrawn.
+
+    "Skin clear" against the last score needs `all_the_same` and its reason in `note_text`.
+    """
     require(by, Act.WRITE_CLINICAL)
     not_after_today(closed_on, now, field="Closed on")
     require_open(case)
     _not_before_opening(closed_on, case)
+    if outcome == "clear" and not (all_the_same and note_text.strip()):
+        _clear_by_the_last_score(case)
+    withdraw_with_case(case, by=by, now=now)
     closing = CaseClosing.objects.create(
         case=case, closed_on=closed_on, outcome=outcome, note=note_text, at=now, by=by
     )
@@ -71,4 +87,15 @@ def _not_before_opening(closed_on: date, case: Case) -> None:
             what=f"Closed on: {closed_on:%d %B %Y} is before the case was opened.",
             why="A case runs from its opening to its closing.",
             todo="Enter the day it was opened or a later one.",
+        )
+
+
+def _clear_by_the_last_score(case: Case) -> None:
+    standing = Examination.objects.filter(case=case, corrected_by__isnull=True)
+    last = standing.order_by("examined_on", "pk").last()
+    if last is not None and last.band != CLEAR_BAND:
+        raise BadInput(
+            what="The case would end with clear skin, and the last score is not in the band clear.",
+            why="The closing would contradict what was seen last.",
+            todo="Examine again, choose another ending, or close all the same and say why in the note.",
         )

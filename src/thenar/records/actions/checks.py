@@ -1,7 +1,7 @@
 """Takes skin checks in, and records what the practitioner made of them."""
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from django.db import transaction
@@ -92,22 +92,40 @@ def record_sorting(
     now: datetime,
     note_text: str = "",
     into: Case | None = None,
+    along: Sequence[SkinCheck] = (),
 ) -> CheckSorting:
-    """What the practitioner made of a check; `case` opens one unless it goes `into` an open one."""
+    """What the practitioner made of a check; `case` opens one unless it goes `into` an open one.
+
+    The same decision is recorded for the checks taken `along`, which are the same worker's.
+    """
     require(by, Act.WRITE_CLINICAL)
     wait_turn(check.worker_id)
-    if CheckSorting.objects.filter(check_report=check).exists():
+    _require_waiting(check, along)
+    case = _case_for(check, into, by=by, now=now) if decision == "case" else None
+    sorting, *_ = [
+        CheckSorting.objects.create(
+            check_report=one, case=case, decision=decision, note=note_text, at=now, by=by
+        )
+        for one in (check, *along)
+    ]
+    for one in (check, *along):
+        note("check dealt with", by=by, now=now, target=one.ref, worker_ref=check.worker.ref)
+    return sorting
+
+
+def _require_waiting(check: SkinCheck, along: Sequence[SkinCheck]) -> None:
+    if CheckSorting.objects.filter(check_report__in=[check, *along]).exists():
         raise Conflict(
-            what="This check was already dealt with.",
+            what=f"This check{', or one taken along with it,' if along else ''} was already dealt with.",
             why="Two decisions on one check would contradict each other.",
             todo="Open the worker's page to see what was decided.",
         )
-    case = _case_for(check, into, by=by, now=now) if decision == "case" else None
-    sorting = CheckSorting.objects.create(
-        check_report=check, case=case, decision=decision, note=note_text, at=now, by=by
-    )
-    note("check dealt with", by=by, now=now, target=check.ref, worker_ref=check.worker.ref)
-    return sorting
+    if any(one.worker_id != check.worker_id for one in along):
+        raise Conflict(
+            what="A check taken along is another worker's.",
+            why="A decision in someone else's record would mislead about both.",
+            todo="Open the check again, and decide from there.",
+        )
 
 
 def _case_for(check: SkinCheck, into: Case | None, *, by: User, now: datetime) -> Case:

@@ -10,7 +10,7 @@ from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.frozen import content_hash
 from thenar.records.letter_states import BY_WORKER, LetterState, Step, StepTaken, letter_state
-from thenar.records.models import Adjustment, Letter, LetterStep, User
+from thenar.records.models import Adjustment, Case, Letter, LetterStep, User
 from thenar.records.rights import Act, may, require
 from thenar.records.turns import wait_turn
 
@@ -26,6 +26,40 @@ class AlreadyReplaced(Conflict):
         )
 
 
+class AlreadyTaken(Conflict):
+    """A step came a second time, as from a page opened before the first."""
+
+    def __init__(self, taken: LetterStep) -> None:
+        super().__init__(
+            what=f"Already {_PAST[Step(taken.kind)]} on {taken.on.day} {taken.on:%B %Y}.",
+            why="A step is taken once; this page was opened before that.",
+            todo="Nothing more is needed here.",
+        )
+
+
+_PAST = {
+    Step.CONTENT_AGREED: "agreed in content",
+    Step.OFFERED: "offered",
+    Step.SEEN: "seen",
+    Step.SEE_DECLINED: "left unread by the worker's wish",
+    Step.CONSENTED: "agreed to",
+    Step.REFUSED: "refused",
+    Step.WITHDRAWN: "withdrawn",
+    Step.RELEASED: "released",
+}
+
+
+class AnotherOnItsWay(Conflict):
+    """A second letter to one recipient in one case, and nobody said that it is meant."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            what="A letter to this manager is already on its way.",
+            why="Two letters about one worker could ask the same manager for different things.",
+            todo="Change the wording of that one, or say that this one goes besides it.",
+        )
+
+
 @transaction.atomic
 def draft_letter(
     *,
@@ -35,12 +69,18 @@ def draft_letter(
     by: User,
     now: datetime,
     replaces: Letter | None = None,
+    besides: bool = False,
 ) -> Letter:
-    """Freeze a wording for one recipient. A new wording replaces the old one, which is withdrawn."""
+    """Freeze a wording for one recipient. A new wording replaces the old one, which is withdrawn.
+
+    A second letter to the same recipient in one case goes out only if it is meant to go `besides` the first.
+    """
     require(by, Act.WRITE_CLINICAL)
     wait_turn(adjustment.case.worker_id)
     if replaces is not None:
         _withdraw_replaced(_as_it_stands(replaces), by=by, now=now)
+    if not besides and any(one.recipient_id == recipient.pk for one in on_their_way(adjustment.case)):
+        raise AnotherOnItsWay
     letter = Letter.objects.create(
         worker=adjustment.case.worker,
         adjustment=adjustment,
@@ -76,6 +116,8 @@ def take_letter_step(
     letter = _as_it_stands(letter)
     state = state_of(letter)
     if step not in state.may:
+        if step in state.taken:
+            raise AlreadyTaken(letter.steps.filter(kind=step.value).latest("pk"))
         raise Conflict(
             what=f"A letter that is “{state.label}” can't become “{step.value.replace('_', ' ')}”.",
             why="Nothing is sent before the worker was offered to see it and agreed to this recipient.",
@@ -89,6 +131,31 @@ def take_letter_step(
         )
     _write_step(letter, step, by=by, now=now, how=how, comment=comment)
     return state_of(letter)
+
+
+def on_their_way(case: Case) -> list[Letter]:
+    """The letters of a case that have neither been released nor stopped, oldest first."""
+    rows = Letter.objects.filter(adjustment__case=case).select_related("worker", "recipient")
+    return [one for one in rows.prefetch_related("steps").order_by("at", "pk") if not state_of(one).ended]
+
+
+def withdraw_with_case(case: Case, *, by: User, now: datetime) -> None:
+    """Withdraw what is still on its way in a case that closes, inside the caller's transaction.
+
+    Raises
+    ------
+    Conflict
+        When the worker has agreed to a letter and nobody has sent it: that is decided, not swept away.
+    """
+    letters = on_their_way(case)
+    if any(Step.CONSENTED in state_of(one).taken for one in letters):
+        raise Conflict(
+            what="A letter of this case has the worker's yes and was not released.",
+            why="Closing would drop a change of work that the worker agreed to.",
+            todo="Open the letter and release it, or withdraw it; then close the case.",
+        )
+    for one in letters:
+        _write_step(one, Step.WITHDRAWN, by=by, now=now, how="The case was closed", comment="")
 
 
 def _as_it_stands(letter: Letter) -> Letter:

@@ -40,8 +40,12 @@ def finish_review(
     now: datetime,
     note_text: str = "",
     next_due_on: date | None = None,
+    no_next: bool = False,
 ) -> ReviewOutcome:
-    """Record what became of a review; with `next_due_on`, the next one is set in the same breath."""
+    """Record what became of a review; with `next_due_on`, the next one is set in the same breath.
+
+    A review that is done leaves a next one to come, unless `no_next` is said, with the reason in `note_text`.
+    """
     require(by, Act.WRITE_CLINICAL)
     wait_turn(review.case.worker_id)
     if ReviewOutcome.objects.filter(review=review).exists():
@@ -56,6 +60,8 @@ def finish_review(
             why="The worker would drop out of sight.",
             todo="Set the day of the next review.",
         )
+    if outcome == "done" and next_due_on is None and not (no_next and note_text.strip()):
+        _another_to_come(review)
     done = ReviewOutcome.objects.create(
         review=review, done_on=day_of(now), outcome=outcome, note=note_text, at=now, by=by
     )
@@ -63,3 +69,13 @@ def finish_review(
     if next_due_on is not None:
         set_review(case=review.case, due_on=next_due_on, purpose=review.purpose, by=by, now=now)
     return done
+
+
+def _another_to_come(review: Review) -> None:
+    others = Review.objects.filter(case_id=review.case_id, outcome__isnull=True).exclude(pk=review.pk)
+    if not others.exists():
+        raise BadInput(
+            what="The review is done, and no next one was set.",
+            why="An open case without a review drops out of sight.",
+            todo="Set the day of the next review, or say that there is none and why.",
+        )

@@ -2,16 +2,16 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import TypeVar
 
 from django.db import models, transaction
 
+from thenar.records.actions.letters import state_of
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import (
     Adjustment,
-    AreaManager,
     Case,
     CheckSorting,
     Examination,
@@ -23,6 +23,8 @@ from thenar.records.models import (
     User,
     Worker,
 )
+from thenar.records.queries.posts import current_post, managers_of
+from thenar.records.queries.standing import Standing, adjustment_standings
 from thenar.records.queries.workers import visible_worker
 from thenar.records.rights import Act, NotVisible, require
 
@@ -70,6 +72,16 @@ class CaseStory:
         return earlier[-1] if earlier else None
 
     @property
+    def standings(self) -> dict[int, Standing]:
+        """How each adjustment stands, by its id."""
+        return adjustment_standings(self.letters)
+
+    @property
+    def letters_on_their_way(self) -> tuple[Letter, ...]:
+        """Letters neither released nor stopped, oldest first."""
+        return tuple(letter for letter in self.letters if not state_of(letter).ended)
+
+    @property
     def reviews_to_come(self) -> tuple[Review, ...]:
         """Reviews without an outcome, soonest first."""
         return tuple(review for review in self.reviews if not hasattr(review, "outcome"))
@@ -104,30 +116,26 @@ def case_story(*, ref: str, by: User, now: datetime, why: str = "case page") -> 
     )
 
 
-def current_post(worker: Worker, on: date) -> Post | None:
-    """The post a worker holds on a day; the newest if there are several."""
-    posts = Post.objects.running_on(on).filter(worker=worker).select_related("area", "role")
-    return posts.order_by("-from_on").first()
-
-
-def managers_of(post: Post, today: date) -> tuple[User, ...]:
-    """Who answers for a post's area, nearest first."""
-    path = post.area.path
-    above = [path[: end + 1] for end in range(1, len(path)) if path[end] == "/"]
-    managing = AreaManager.objects.running_on(today).filter(area__path__in=above)
-    rows = managing.select_related("user", "area").order_by("-area__path")
-    return tuple(dict.fromkeys(row.user for row in sorted(rows, key=lambda row: -len(row.area.path))))
-
-
 @dataclass(frozen=True, slots=True)
 class CheckStory:
-    """One skin check with what the practitioner needs to decide on it."""
+    """One skin check with what the practitioner needs to decide on it.
+
+    `others` are the worker's other checks that wait, newest first; `managers` answer for where they work.
+    """
 
     check: SkinCheck
     worker: Worker
     post: Post | None
     open_case: Case | None
     sorting: CheckSorting | None
+    others: tuple[SkinCheck, ...]
+    managers: tuple[User, ...]
+
+    @property
+    def older(self) -> tuple[SkinCheck, ...]:
+        """The waiting ones that came in before this one, newest first."""
+        mine = (self.check.submitted_at, self.check.pk)
+        return tuple(one for one in self.others if (one.submitted_at, one.pk) < mine)
 
 
 @transaction.atomic
@@ -135,12 +143,17 @@ def check_story(*, ref: str, by: User, now: datetime) -> CheckStory:
     """One skin check, whose it is, and whether a case is open; the look is noted."""
     rows = SkinCheck.objects.filter(ref=ref).select_related("worker", "sorting__by", "sorting__case")
     check = _seen(rows, lambda one: one.worker, by=by, now=now, why="check")
+    today = day_of(now)
+    post = current_post(check.worker, today)
+    waiting = SkinCheck.objects.filter(worker=check.worker, sorting__isnull=True).exclude(pk=check.pk)
     return CheckStory(
         check=check,
         worker=check.worker,
-        post=current_post(check.worker, day_of(now)),
+        post=post,
         open_case=Case.objects.open().filter(worker=check.worker).first(),
         sorting=getattr(check, "sorting", None),
+        others=tuple(waiting.order_by("-submitted_at", "-pk")),
+        managers=managers_of(post, today) if post else (),
     )
 
 
@@ -164,8 +177,9 @@ def plan(*, ref: str, by: User, now: datetime) -> Plan:
 
 @transaction.atomic
 def review(*, ref: str, by: User, now: datetime) -> Review:
-    """One review."""
+    """One review, with the examinations and the other reviews of its case."""
     rows = Review.objects.filter(ref=ref).select_related("case__worker", "case__closing", "outcome__by")
+    rows = rows.prefetch_related("case__examinations__corrected_by", "case__reviews__outcome")
     return _seen(rows, lambda one: one.case.worker, by=by, now=now, why="review")
 
 

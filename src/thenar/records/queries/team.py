@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import Area, AreaManager, Letter, LetterStep, User, Worker
+from thenar.records.queries.standing import Standing, letter_standings
 from thenar.records.rights import Act, NotVisible, require
 
 
@@ -44,7 +45,7 @@ def team_of(*, by: User, now: datetime) -> Team:
     require(by, Act.SEE_TEAM)
     today = day_of(now)
     managed = AreaManager.objects.running_on(today).filter(user=by).select_related("area")
-    letters = list(_released_to(by, now).exclude(replaced_by__steps__kind="released"))
+    letters = _in_force(_released_to(by, now))
     note("team looked at", by=by, now=now, data_class="C2", why=f"{len(letters)} adjustments")
     return Team(
         areas=tuple(row.area for row in managed),
@@ -68,6 +69,13 @@ def released_letter(*, ref: str, by: User, now: datetime) -> Letter:
         data_class="C2",
     )
     return letter
+
+
+def _in_force(released: QuerySet[Letter]) -> list[Letter]:
+    letters = list(released)
+    wordings = Letter.objects.filter(worker__in={one.worker_id for one in letters})
+    standings = letter_standings(wordings.prefetch_related("steps"))
+    return [one for one in letters if standings[one.pk] is Standing.IN_FORCE]
 
 
 def _released_to(by: User, now: datetime) -> QuerySet[Letter]:

@@ -1,6 +1,7 @@
 """Finds workers, and tells one worker's story."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from django.db import transaction
@@ -10,6 +11,8 @@ from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import Case, Letter, Plan, Post, Review, SkinCheck, User, Worker
 from thenar.records.models.people import folded
+from thenar.records.queries.posts import current_post, managers_of
+from thenar.records.queries.standing import Standing, adjustment_standings
 from thenar.records.rights import Act, NotVisible, may, require
 
 FOUND_AT_MOST = 30
@@ -25,7 +28,10 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class WorkerStory:
-    """One worker: who they are, and, for those who may see it, what happened."""
+    """One worker: who they are, and, for those who may see it, what happened.
+
+    `standings` tells how each adjustment stands, by its id; `managers` answer for where the worker works.
+    """
 
     worker: Worker
     posts: tuple[Post, ...]
@@ -35,6 +41,8 @@ class WorkerStory:
     letters: tuple[Letter, ...] = ()
     reviews_to_come: tuple[Review, ...] = ()
     plan: Plan | None = None
+    standings: Mapping[int, Standing] = field(default_factory=dict)
+    managers: tuple[User, ...] = ()
 
     @property
     def open_case(self) -> Case | None:
@@ -89,11 +97,16 @@ def worker_story(*, ref: str, by: User, now: datetime, why: str = "worker page")
     worker = visible_worker(ref, by=by, on=day_of(now))
     posts = tuple(worker.posts.select_related("area", "role").order_by("-from_on"))
     note("record looked at", by=by, now=now, worker_ref=worker.ref, why=why)
-    return whole_story(worker, posts)
+    post = current_post(worker, day_of(now))
+    managers = managers_of(post, day_of(now)) if post else ()
+    return replace(whole_story(worker, posts), managers=managers)
 
 
 def whole_story(worker: Worker, posts: tuple[Post, ...]) -> WorkerStory:
     """Everything known of a worker. The caller has checked the right to it and noted the look."""
+    letters = tuple(
+        worker.letters.select_related("recipient", "adjustment").prefetch_related("steps").order_by("-at")
+    )
     return WorkerStory(
         worker=worker,
         posts=posts,
@@ -104,9 +117,8 @@ def whole_story(worker: Worker, posts: tuple[Post, ...]) -> WorkerStory:
             .prefetch_related("examinations__by", "plans", "adjustments", "reviews__outcome")
             .order_by("-opened_on", "-pk")
         ),
-        letters=tuple(
-            worker.letters.select_related("recipient", "adjustment").prefetch_related("steps").order_by("-at")
-        ),
+        letters=letters,
+        standings=adjustment_standings(letters),
         reviews_to_come=tuple(
             Review.objects.filter(case__worker=worker, outcome__isnull=True).order_by("due_on")
         ),

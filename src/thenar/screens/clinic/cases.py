@@ -1,13 +1,17 @@
 """One episode on one page, and closing it."""
 
+from dataclasses import dataclass
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods, require_safe
 
 from thenar.records.actions.cases import close_case as record_closing
 from thenar.records.actions.letters import state_of
-from thenar.records.models import Adjustment
+from thenar.records.letter_states import LetterState
+from thenar.records.models import Adjustment, Letter
 from thenar.records.queries.cases import CaseStory, case_story
+from thenar.records.queries.standing import Standing
 from thenar.records.rights import Act
 from thenar.screens import clock
 from thenar.screens.book import book
@@ -17,6 +21,15 @@ from thenar.screens.clinic.page import case_page
 from thenar.screens.clinic.reasons import Reason, reason_for, reason_for_judgement
 from thenar.screens.clinic.taking import taken, typed
 from thenar.screens.people import for_those_who, person
+
+
+@dataclass(frozen=True, slots=True)
+class ShownAdjustment:
+    """An adjustment with how it stands, and its letters, newest first."""
+
+    adjustment: Adjustment
+    standing: Standing
+    letters: tuple[tuple[Letter, LetterState], ...]
 
 
 @require_safe
@@ -35,7 +48,7 @@ def case(request: HttpRequest, ref: str) -> HttpResponse:
             "course_reasons": _course_reasons(stages),
             "last": story.standing_examinations[-1] if story.standing_examinations else None,
             "plan": story.plan_in_force,
-            "adjustments": [_with_letters(one, story) for one in reversed(story.adjustments)],
+            "adjustments": [_shown(one, story) for one in reversed(story.adjustments)],
             "reviews_done": [one for one in reversed(story.reviews) if hasattr(one, "outcome")],
         },
     )
@@ -46,7 +59,8 @@ def case(request: HttpRequest, ref: str) -> HttpResponse:
 def close_case(request: HttpRequest, ref: str) -> HttpResponse:
     """Close a case, told what is still open in it."""
     story = case_story(ref=ref, by=person(request), now=clock.now(), why="closing")
-    form = CloseForm(typed(request), initial={"closed_on": clock.today()})
+    last = story.standing_examinations[-1] if story.standing_examinations else None
+    form = CloseForm(typed(request), initial={"closed_on": clock.today()}, last=last)
     made = taken(
         request,
         f"close_case {ref}",
@@ -59,6 +73,7 @@ def close_case(request: HttpRequest, ref: str) -> HttpResponse:
                 by=person(request),
                 now=clock.now(),
                 note_text=form.cleaned_data["note"],
+                all_the_same=form.cleaned_data["all_the_same"],
             ).case.ref
         ),
     )
@@ -70,8 +85,8 @@ def close_case(request: HttpRequest, ref: str) -> HttpResponse:
         "clinic/close_case.html",
         {
             "form": form,
-            "last": story.standing_examinations[-1] if story.standing_examinations else None,
-            "open_letters": [one for one in story.letters if not state_of(one).ended],
+            "last": last,
+            "open_letters": [(one, state_of(one)) for one in story.letters_on_their_way],
         },
     )
 
@@ -85,6 +100,10 @@ def _course_reasons(stages: tuple[Stage, ...]) -> list[Reason]:
     return [band, *(reason_for_judgement(one, book()) for one in newest.judgements)]
 
 
-def _with_letters(adjustment: Adjustment, story: CaseStory) -> tuple[Adjustment, list[tuple[object, object]]]:
+def _shown(adjustment: Adjustment, story: CaseStory) -> ShownAdjustment:
     letters = [one for one in reversed(story.letters) if one.adjustment_id == adjustment.pk]
-    return adjustment, [(letter, state_of(letter)) for letter in letters]
+    return ShownAdjustment(
+        adjustment=adjustment,
+        standing=story.standings.get(adjustment.pk, Standing.ON_ITS_WAY),
+        letters=tuple((letter, state_of(letter)) for letter in letters),
+    )

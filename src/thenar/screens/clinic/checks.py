@@ -56,7 +56,9 @@ def check_report(request: HttpRequest, ref: str) -> HttpResponse:
     if request.method == "POST":
         require(by, Act.WRITE_CLINICAL)
     first = {"into": story.open_case.ref if story.open_case else ""}
-    form = SortingForm(typed(request), initial=first, check=story.check, open_case=story.open_case)
+    form = SortingForm(
+        typed(request), initial=first, check=story.check, open_case=story.open_case, older=story.older
+    )
     made = taken(request, f"check {ref}", form, lambda: _decided(request, story, form))
     if made:
         return redirect("case", ref=made) if form.opens_case else redirect("check_report", ref=ref)
@@ -68,6 +70,9 @@ def check_report(request: HttpRequest, ref: str) -> HttpResponse:
             "check": story.check,
             "worker": story.worker,
             "post": story.post,
+            "managers": story.managers,
+            "must_reach": story.sorting is None and story.check.urgency in ("emergency", "same_day"),
+            "older": ",".join(one.ref for one in story.older),
             "pages": answered_pages(story.check, book()),
             "reasons": _reasons(story.check, book()),
             "raises": _raises(story.check, book()),
@@ -129,6 +134,7 @@ def _decided(request: HttpRequest, story: CheckStory, form: SortingForm) -> str:
             why="The check would have gone into another case than the one you saw.",
             todo="Choose again; the page now shows how it stands.",
         )
+    along = _taken_along(story, form)
     sorting = record_sorting(
         check=story.check,
         decision=form.cleaned_data["decision"],
@@ -136,5 +142,21 @@ def _decided(request: HttpRequest, story: CheckStory, form: SortingForm) -> str:
         now=clock.now(),
         note_text=form.cleaned_data["note"],
         into=story.open_case,
+        along=along,
     )
     return sorting.case.ref if sorting.case else story.check.ref
+
+
+def _taken_along(story: CheckStory, form: SortingForm) -> tuple[SkinCheck, ...]:
+    """The older checks the same decision is for: those that stood on the page, if they still wait."""
+    if not form.cleaned_data["along"]:
+        return ()
+    on_the_page = set(form.cleaned_data["older"].split(","))
+    along = tuple(one for one in story.older if one.ref in on_the_page)
+    if len(along) != len(on_the_page):
+        raise Conflict(
+            what="An older check was dealt with while you were deciding.",
+            why="It would have got a second decision.",
+            todo="Choose again; the page now shows which ones still wait.",
+        )
+    return along

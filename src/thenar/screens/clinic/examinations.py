@@ -56,9 +56,10 @@ def examine(request: HttpRequest, ref: str) -> HttpResponse:
     last = story.standing_examinations[-1] if story.standing_examinations else None
     form = _form(request, story, last, {"examined_on": clock.today()})
     made = _recorded(request, f"examine {ref}", form, story)
+    review = _came_from(request, story)
     if made:
-        return redirect("examination", ref=made)
-    return _examine_page(request, story, form, last)
+        return redirect("review", ref=review) if review else redirect("examination", ref=made)
+    return _examine_page(request, story, form, last, review=review)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -120,6 +121,12 @@ def examination(request: HttpRequest, ref: str) -> HttpResponse:
     )
 
 
+def _came_from(request: HttpRequest, story: CaseStory) -> str:
+    """The review of this case that the examination was begun from; the form carries it along."""
+    ref = (typed(request) or request.GET).get("review", "")
+    return ref if any(one.ref == ref for one in story.reviews) else ""
+
+
 def _form(
     request: HttpRequest,
     story: CaseStory,
@@ -174,7 +181,9 @@ def _examine_page(
     story: CaseStory,
     form: ExaminationForm,
     last: Examination | None,
+    *,
     mistaken: Examination | None = None,
+    review: str = "",
 ) -> HttpResponse:
     return case_page(
         request,
@@ -185,6 +194,7 @@ def _examine_page(
             "last": last,
             "last_band": band_words(last.band) if last else "",
             "mistaken": mistaken,
+            "review": review,
             "columns": _columns(),
             "looking": [book().entry(line).says for line in LOOKING],
             "grid_reasons": [reason_for(FORMULA, book()), reason_for(EXTENT_RULE, book())],

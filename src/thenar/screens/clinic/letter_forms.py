@@ -10,7 +10,7 @@ from thenar.knowledge import Line
 from thenar.records.letter_states import BY_WORKER, Step
 from thenar.records.models import User
 from thenar.screens.clinic.own_words import lines_of, refuse_telling, words_that_tell
-from thenar.screens.dates import DayField
+from thenar.screens.dates import DayField, in_words
 
 
 class AdjustmentForm(forms.Form):
@@ -39,6 +39,11 @@ class AdjustmentForm(forms.Form):
         widget=forms.RadioSelect,
         error_messages={"required": "Choose who the letter goes to."},
     )
+    besides = forms.BooleanField(
+        label="Go on: this letter goes besides it",
+        required=False,
+        help_text="The manager will have two letters about this worker.",
+    )
     replaces = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, lines: tuple[Line, ...], managers: tuple[User, ...], **rest: Any) -> None:
@@ -66,6 +71,12 @@ class AdjustmentForm(forms.Form):
             self.add_error("review_on", "The review comes before the start. Choose a later day.")
         if start and end and end < start:
             self.add_error("end_on", "The end comes before the start. Choose a later day.")
+        elif review and end and review > end:
+            self.add_error(
+                "review_on",
+                f"The review on {in_words(review)} comes after the end on {in_words(end)}. "
+                "Choose an earlier review, or a later end.",
+            )
         return cleaned
 
     def _check_measures(self, cleaned: dict[str, Any]) -> None:

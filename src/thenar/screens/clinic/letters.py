@@ -14,7 +14,7 @@ from thenar.errors import BadInput
 from thenar.records.actions.adjustments import agree_adjustment
 from thenar.records.actions.letters import AlreadyReplaced, draft_letter, state_of, take_letter_step
 from thenar.records.letter_states import Step
-from thenar.records.models import Letter
+from thenar.records.models import Letter, LetterStep
 from thenar.records.queries.cases import CaseStory, case_story
 from thenar.records.queries.cases import letter as one_letter
 from thenar.records.rights import Act, may, require
@@ -54,6 +54,7 @@ def adjustment_new(request: HttpRequest, ref: str) -> HttpResponse:
         {
             "form": form,
             "replaces": old,
+            "on_their_way": [one for one in story.letters_on_their_way if one != old],
             "choices": [(line, line.id in chosen, reason_for_line(line, book())) for line in lines],
         },
     )
@@ -89,6 +90,9 @@ def letter(request: HttpRequest, ref: str) -> HttpResponse:
             "sent": form["step"].value() if form.is_bound else "",
             "form_key": new_form_key(by),
             "may_write": may(by, Act.WRITE_CLINICAL),
+            "starts_late": not state.ended and kept.adjustment.start_on < clock.today(),
+            "today": clock.today(),
+            "comment": _newest_comment(kept) if state.was_commented else None,
             "case_open": not hasattr(kept.adjustment.case, "closing"),
         },
     )
@@ -113,12 +117,24 @@ def _first(story: CaseStory, old: Letter | None) -> dict[str, object]:
     return {
         "measures": [ready[text] for text in adjustment.measures if text in ready],
         "own_words": "\n".join(text for text in adjustment.measures if text not in ready),
-        "start_on": adjustment.start_on,
-        "review_on": adjustment.review_on,
-        "end_on": adjustment.end_on,
+        **_days(old),
         "recipient": recipient,
         "replaces": old.ref,
     }
+
+
+def _days(old: Letter) -> dict[str, object]:
+    """From when to when: as in the old letter, or from today where it was not sent before its first day."""
+    adjustment, today = old.adjustment, clock.today()
+    start, review, end = adjustment.start_on, adjustment.review_on, adjustment.end_on
+    if state_of(old).released or start >= today:
+        return {"start_on": start, "review_on": review, "end_on": end}
+    later = today - start
+    return {"start_on": today, "review_on": review + later, "end_on": end + later if end else None}
+
+
+def _newest_comment(kept: Letter) -> LetterStep:
+    return [step for step in kept.steps.all() if step.kind == Step.COMMENTED.value][-1]
 
 
 def _replaced(story: CaseStory, ref: str) -> Letter | None:
@@ -165,6 +181,7 @@ def _made(request: HttpRequest, story: CaseStory, form: AdjustmentForm) -> str:
         by=by,
         now=now,
         replaces=replaces,
+        besides=given["besides"],
     ).ref
 
 

@@ -5,6 +5,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from thenar.records.actions.reviews import finish_review, set_review
+from thenar.records.models import Examination, Review
 from thenar.records.queries.cases import case_story
 from thenar.records.queries.cases import review as one_review
 from thenar.records.rights import Act, may, require
@@ -49,7 +50,10 @@ def review(request: HttpRequest, ref: str) -> HttpResponse:
     due = one_review(ref=ref, by=by, now=clock.now())
     if request.method == "POST":
         require(by, Act.WRITE_CLINICAL)
-    form = ReviewOutcomeForm(typed(request))
+    examined = _examined_today(due)
+    form = ReviewOutcomeForm(
+        typed(request), initial={"outcome": "done"} if examined else {}, last_one=not _others_to_come(due)
+    )
     made = taken(
         request,
         f"review {ref}",
@@ -62,6 +66,7 @@ def review(request: HttpRequest, ref: str) -> HttpResponse:
                 now=clock.now(),
                 note_text=form.cleaned_data["note"],
                 next_due_on=form.cleaned_data["next_due_on"],
+                no_next=form.cleaned_data["no_next"],
             ).review.case.ref
         ),
     )
@@ -75,9 +80,21 @@ def review(request: HttpRequest, ref: str) -> HttpResponse:
             "outcome": getattr(due, "outcome", None),
             "case": due.case,
             "worker": due.case.worker,
+            "examined": examined,
+            "others": _others_to_come(due),
             "days_late": (clock.today() - due.due_on).days,
             "form": form,
             "form_key": new_form_key(by),
             "may_write": may(by, Act.WRITE_CLINICAL) and not hasattr(due.case, "closing"),
         },
     )
+
+
+def _examined_today(due: Review) -> Examination | None:
+    """What was seen today in this review's case, if the hands were examined."""
+    standing = (one for one in due.case.examinations.all() if not hasattr(one, "corrected_by"))
+    return next((one for one in standing if one.examined_on == clock.today()), None)
+
+
+def _others_to_come(due: Review) -> list[Review]:
+    return [one for one in due.case.reviews.all() if one.pk != due.pk and not hasattr(one, "outcome")]

@@ -6,8 +6,8 @@ from datetime import date
 
 from thenar.documents.letters import PlanContent
 from thenar.records.actions.letters import state_of
-from thenar.records.letter_states import Step
 from thenar.records.models import Adjustment, Case, Examination, Letter, Plan, Review, SkinCheck
+from thenar.records.queries.standing import Standing
 from thenar.records.queries.workers import WorkerStory
 from thenar.screens.mine.letter_answers import where_it_stands
 from thenar.screens.mine.plain_words import Seen, verdict, what_was_seen
@@ -34,6 +34,14 @@ class ShownExamination:
 
 
 @dataclass(frozen=True, slots=True)
+class ShownAdjustment:
+    """A change of work, and how it stands."""
+
+    adjustment: Adjustment
+    standing: Standing
+
+
+@dataclass(frozen=True, slots=True)
 class ShownCase:
     """One episode."""
 
@@ -46,14 +54,15 @@ class ShownCase:
 
 @dataclass(frozen=True, slots=True)
 class OwnRecord:
-    """Everything on the page."""
+    """Everything on the page. `adjustments` stand; those `not_sent` never reached the workplace."""
 
     waiting: tuple[ShownLetter, ...]
     letters: tuple[ShownLetter, ...]
     reviews: tuple[Review, ...]
     plan: Plan | None
     plan_says: PlanContent | None
-    adjustments: tuple[Adjustment, ...]
+    adjustments: tuple[ShownAdjustment, ...]
+    not_sent: tuple[ShownAdjustment, ...]
     cases: tuple[ShownCase, ...]
     checks: tuple[SkinCheck, ...]
 
@@ -61,6 +70,11 @@ class OwnRecord:
 def own_record(story: WorkerStory, today: date) -> OwnRecord:
     """The worker's story in the order the page tells it: what waits, what comes, what was."""
     letters = [shown_letter(letter) for letter in story.letters]
+    adjustments = [
+        ShownAdjustment(one, story.standings.get(one.pk, Standing.ON_ITS_WAY))
+        for case in story.cases
+        for one in case.adjustments.all()
+    ]
     return OwnRecord(
         waiting=tuple(letter for letter in letters if letter.waits),
         letters=tuple(letter for letter in letters if not letter.waits),
@@ -68,11 +82,11 @@ def own_record(story: WorkerStory, today: date) -> OwnRecord:
         plan=story.plan,
         plan_says=plan_content(story.plan) if story.plan else None,
         adjustments=tuple(
-            adjustment
-            for case in story.cases
-            for adjustment in case.adjustments.all()
-            if adjustment.end_on is None or adjustment.end_on >= today
+            one
+            for one in adjustments
+            if one.standing.stands and (one.adjustment.end_on is None or one.adjustment.end_on >= today)
         ),
+        not_sent=tuple(one for one in adjustments if one.standing.was_not_sent),
         cases=tuple(_shown_case(case) for case in story.cases),
         checks=story.checks,
     )
@@ -81,8 +95,7 @@ def own_record(story: WorkerStory, today: date) -> OwnRecord:
 def shown_letter(letter: Letter) -> ShownLetter:
     """A letter with its state in words."""
     state = state_of(letter)
-    waits = not state.ended and Step.CONSENTED not in state.taken
-    return ShownLetter(letter, where_it_stands(letter, state), waits)
+    return ShownLetter(letter, where_it_stands(letter, state), state.waits_for_worker)
 
 
 def _shown_case(case: Case) -> ShownCase:

@@ -8,12 +8,16 @@ from django.urls import reverse
 from django.utils import timezone
 
 from thenar.records.actions.letters import state_of
+from thenar.records.queries.standing import Standing
 from thenar.records.queries.workers import WorkerStory
 
 
 @dataclass(frozen=True, slots=True)
 class TimelineEntry:
-    """Something that happened on a day. `marked` asks for attention."""
+    """Something that happened on a day.
+
+    `marked` asks for attention; what is `struck` counts no more, and `became` says why.
+    """
 
     on: date
     what: str
@@ -23,6 +27,15 @@ class TimelineEntry:
     urgency: str = ""
     contact: str = ""
     marked: bool = False
+    struck: bool = False
+    became: str = ""
+
+
+_BECAME = {
+    Standing.REPLACED: "Replaced by a newer wording.",
+    Standing.REFUSED: "Was not sent: the worker did not agree.",
+    Standing.WITHDRAWN: "Was not sent: withdrawn.",
+}
 
 
 def timeline_of(story: WorkerStory) -> list[TimelineEntry]:
@@ -59,8 +72,15 @@ def _cases(story: WorkerStory) -> Iterator[TimelineEntry]:
                 said = f"{outcome.get_outcome_display()}. {outcome.note}".strip()
                 yield TimelineEntry(outcome.done_on, "Review", said, reverse("review", args=[review.ref]))
         for adjustment in case.adjustments.all():
-            words = f"{_things(len(adjustment.measures), 'measure')} from {_day(adjustment.start_on)}."
-            yield TimelineEntry(timezone.localdate(adjustment.at), "Adjustment agreed", words, url)
+            standing = story.standings.get(adjustment.pk, Standing.ON_ITS_WAY)
+            yield TimelineEntry(
+                on=timezone.localdate(adjustment.at),
+                what="Adjustment agreed",
+                words=f"{_things(len(adjustment.measures), 'measure')} from {_day(adjustment.start_on)}.",
+                url=url,
+                struck=not standing.stands,
+                became=_BECAME.get(standing, ""),
+            )
         for plan in case.plans.all():
             yield TimelineEntry(plan.made_on, "Plan handed over", "", reverse("plan", args=[plan.ref]))
         yield from _examinations(case)

@@ -6,6 +6,8 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from thenar.records.actions.letters import state_of
+from thenar.records.letter_states import LetterState
+from thenar.records.models import Letter
 from thenar.records.queries.workers import FOUND_AT_MOST, WorkerStory, find_workers, worker_story
 from thenar.records.rights import Act, may
 from thenar.screens import clock
@@ -14,6 +16,7 @@ from thenar.screens.people import for_those_who, person
 from thenar.screens.today.timeline import timeline_of
 
 SEARCHED = "workers searched for"
+URGENT = ("emergency", "same_day")
 
 
 class Search(forms.Form):
@@ -84,6 +87,9 @@ def worker(request: HttpRequest, ref: str) -> HttpResponse:
             "entries": timeline_of(story),
             "waiting": [check for check in story.checks if not hasattr(check, "sorting")],
             "letters": _letters_on_their_way(story),
+            "pressing": any(
+                check.urgency in URGENT for check in story.checks if not hasattr(check, "sorting")
+            ),
             "today": today,
             "may_open": may(person(request), Act.WRITE_CLINICAL) and story.open_case is None,
             "may_invite": may(person(request), Act.INVITE) and story.worker.left_on is None,
@@ -91,6 +97,6 @@ def worker(request: HttpRequest, ref: str) -> HttpResponse:
     )
 
 
-def _letters_on_their_way(story: WorkerStory) -> list[tuple[object, str]]:
+def _letters_on_their_way(story: WorkerStory) -> list[tuple[Letter, LetterState]]:
     states = [(letter, state_of(letter)) for letter in story.letters]
-    return [(letter, state.label) for letter, state in states if not state.ended]
+    return [(letter, state) for letter, state in states if not state.ended]
