@@ -117,7 +117,7 @@ def test_the_same_form_sent_twice_makes_one_record(ward: Watched, alice: Client)
     ("changed", "says"),
     [
         ({"plan": []}, "Tick at least one control."),
-        ({"wash_to_rub-share": ""}, "Washes become rubs needs it."),
+        ({"wash_to_rub-share": ""}, "Fill it in, or untick “Washes become rubs”."),
         ({"wash_to_rub-share": "-5"}, "greater than or equal to 1"),
         ({"cream_at_breaks-times": "99999"}, "less than or equal to 1440"),
         ({"cases": "4"}, "Give cases and person-years together, or neither."),

@@ -66,7 +66,7 @@ class CompareForm(forms.Form):
             for asked in BY_KIND[kind].figures:
                 name = name_of(kind, asked.name)
                 if asked.needed and given.get(name) is None and name not in self.errors:
-                    self.add_error(name, f"{BY_KIND[kind].label} needs it.")
+                    self.add_error(name, f"Fill it in, or untick “{BY_KIND[kind].label}”.")
         if "own_measure" in given.get("plan", ()):
             self._refuse_empty_measure(given)
         if (given.get("cases") is None) != (given.get("person_years") is None):

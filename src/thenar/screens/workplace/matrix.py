@@ -172,4 +172,4 @@ def _nearest(results: Sequence[CriterionResult]) -> str:
         return ""
     nearest = min(weighed, key=lambda result: (result.margin or 0) / (result.bound or 1))
     unit = " min" if nearest.in_minutes else ""
-    return f"{nearest.says.rstrip('.')}: {_measured(nearest, unit)}, {_margin(nearest, unit)}"
+    return f"{nearest.says.rstrip('.')}: {_measured(nearest, unit)} expected, {_margin(nearest, unit)}"
