@@ -16,7 +16,14 @@ from thenar.records.actions.cases import close_case, open_case
 from thenar.records.actions.check_drafts import DraftOwner, kept_answers
 from thenar.records.actions.checks import LinkNotUsable, make_check_link, record_sorting, submit_check
 from thenar.records.actions.examinations import Circumstances, record_examination
-from thenar.records.actions.letters import AlreadyReplaced, draft_letter, state_of, take_letter_step
+from thenar.records.actions.letters import (
+    AlreadyReplaced,
+    AlreadyTaken,
+    AnotherOnItsWay,
+    draft_letter,
+    state_of,
+    take_letter_step,
+)
 from thenar.records.actions.reviews import finish_review, set_review
 from thenar.records.audit import broken_rows
 from thenar.records.letter_states import Step
@@ -369,3 +376,171 @@ def test_an_adjustment_cannot_end_before_it_starts(house: House) -> None:
             by=house.alice,
             now=NOW,
         )
+
+
+def test_a_review_does_not_come_after_the_end(house: House) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    with pytest.raises(BadInput, match="9 March 2026 comes after the end on 8 March 2026"):
+        agree_adjustment(
+            case=case,
+            measures=("x",),
+            start_on=TODAY,
+            end_on=date(2026, 3, 8),
+            review_on=date(2026, 3, 9),
+            by=house.alice,
+            now=NOW,
+        )
+
+
+# ---- what may not be lost on the way
+
+
+def test_closing_a_case_withdraws_its_letters_and_says_why(house: House) -> None:
+    letter = letter_for(house)
+    walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED)
+    close_case(case=letter.adjustment.case, outcome="clear", closed_on=TODAY, by=house.alice, now=NOW)
+    step = letter.steps.get(kind="withdrawn")
+    assert (step.how, step.by) == ("The case was closed", house.alice)
+    assert AuditRow.objects.filter(event="letter withdrawn", target=letter.ref).exists()
+
+
+def test_a_case_is_not_closed_over_a_letter_the_worker_has_agreed_to(house: House) -> None:
+    letter = letter_for(house)
+    walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN, Step.CONSENTED)
+    case = letter.adjustment.case
+    with pytest.raises(Conflict, match="has the worker's yes and was not released"):
+        close_case(case=case, outcome="controlled", closed_on=TODAY, by=house.alice, now=NOW)
+    assert not hasattr(Case.objects.get(pk=case.pk), "closing")
+    walk(letter, house, Step.RELEASED)
+    close_case(case=case, outcome="controlled", closed_on=TODAY, by=house.alice, now=NOW)
+    assert not letter.steps.filter(kind="withdrawn").exists()
+
+
+SORE = HandSigns(*[AreaSigns(0, 0, 0, 0, 0, 0, 0)] * 4, AreaSigns(1, 0, 0, 0, 0, 0, 1))  # 1 point
+
+
+def test_clear_skin_against_the_last_score_needs_its_reason(house: House, book: Book) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    record_examination(
+        case=case,
+        signs=SORE,
+        marks=(),
+        examined_on=TODAY,
+        circumstances=Circumstances(),
+        by=house.alice,
+        now=NOW,
+        book=book,
+    )
+    facts = {"case": case, "outcome": "clear", "closed_on": TODAY, "by": house.alice, "now": NOW}
+    for said in (
+        {},
+        {"note_text": "Well."},
+        {"all_the_same": True},
+        {"all_the_same": True, "note_text": " "},
+    ):
+        with pytest.raises(BadInput, match="not in the band clear"):
+            close_case(**facts, **said)  # type: ignore[arg-type]
+    close_case(**facts, all_the_same=True, note_text="A scar, no sign.")  # type: ignore[arg-type]
+
+
+def test_clear_skin_goes_by_the_last_score_that_stands(house: House, book: Book) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    mistaken = record_examination(
+        case=case,
+        signs=SORE,
+        marks=(),
+        examined_on=TODAY,
+        circumstances=Circumstances(),
+        by=house.alice,
+        now=NOW,
+        book=book,
+    )
+    an_examination(case, house, book, corrects=mistaken, correction_reason="Another's hands.")
+    close_case(case=case, outcome="clear", closed_on=TODAY, by=house.alice, now=NOW)
+
+
+def test_a_review_that_is_done_leaves_a_next_one_or_a_reason(house: House) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    review = set_review(case=case, due_on=TODAY, purpose="look", by=house.alice, now=NOW)
+    facts = {"review": review, "outcome": "done", "by": house.alice, "now": NOW}
+    for said in ({}, {"no_next": True}, {"note_text": "Well."}):
+        with pytest.raises(BadInput, match="no next one was set"):
+            finish_review(**facts, **said)  # type: ignore[arg-type]
+    finish_review(**facts, no_next=True, note_text="To be closed.")  # type: ignore[arg-type]
+
+
+def test_a_review_that_is_done_asks_for_nothing_where_another_is_to_come(house: House) -> None:
+    case = open_case(worker=house.wanda, by=house.alice, now=NOW)
+    review = set_review(case=case, due_on=TODAY, purpose="look", by=house.alice, now=NOW)
+    set_review(case=case, due_on=TODAY + timedelta(days=7), purpose="look", by=house.alice, now=NOW)
+    finish_review(review=review, outcome="done", by=house.alice, now=NOW)
+    assert Review.objects.filter(outcome__isnull=True).count() == 1
+
+
+def test_a_step_taken_before_says_when(house: House) -> None:
+    letter = letter_for(house)
+    walk(letter, house, Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN, Step.CONSENTED, Step.RELEASED)
+    later = NOW + timedelta(days=3)
+    with pytest.raises(AlreadyTaken, match="Already released on 2 March 2026"):
+        take_letter_step(letter=letter, step=Step.RELEASED, by=house.alice, now=later)
+    assert letter.steps.filter(kind="released").count() == 1
+
+
+def test_a_second_letter_to_one_manager_is_meant_or_not_written(house: House) -> None:
+    first = letter_for(house)
+    facts = {"adjustment": first.adjustment, "content": {"measures": ["x"]}, "by": house.alice, "now": NOW}
+    with pytest.raises(AnotherOnItsWay):
+        draft_letter(recipient=house.mona, **facts)  # type: ignore[arg-type]
+    assert Letter.objects.count() == 1
+    draft_letter(recipient=house.nils, **facts)  # type: ignore[arg-type]
+    draft_letter(recipient=house.mona, besides=True, **facts)  # type: ignore[arg-type]
+    assert Letter.objects.count() == 3
+
+
+def test_a_letter_that_has_ended_stands_in_no_other_s_way(house: House) -> None:
+    first = letter_for(house)
+    walk(first, house, Step.CONTENT_AGREED, Step.OFFERED, Step.REFUSED)
+    draft_letter(
+        adjustment=first.adjustment, recipient=house.mona, content={"x": ["y"]}, by=house.alice, now=NOW
+    )
+    assert Letter.objects.count() == 2
+
+
+def three_checks(house: House, book: Book) -> list[SkinCheck]:
+    return [
+        submit_check(
+            worker=house.wanda,
+            answers={},
+            given_by="worker",
+            by=house.wanda.user,
+            now=NOW - timedelta(hours=hours),
+            book=book,
+        )
+        for hours in (3, 2, 1)
+    ]
+
+
+def test_one_decision_is_recorded_for_each_check_taken_along(house: House, book: Book) -> None:
+    oldest, older, newest = three_checks(house, book)
+    sorting = record_sorting(check=newest, decision="case", along=[oldest, older], by=house.alice, now=NOW)
+    assert sorting.check_report == newest
+    assert Case.objects.get().checks.count() == 3
+    rows = AuditRow.objects.filter(event="check dealt with")
+    assert {row.target for row in rows} == {oldest.ref, older.ref, newest.ref}
+
+
+def test_a_check_taken_along_that_was_dealt_with_stops_the_whole_decision(house: House, book: Book) -> None:
+    oldest, _, newest = three_checks(house, book)
+    record_sorting(check=oldest, decision="advice", by=house.bob, now=NOW)
+    with pytest.raises(Conflict, match="taken along with it"):
+        record_sorting(check=newest, decision="case", along=[oldest], by=house.alice, now=NOW)
+    assert not Case.objects.exists()
+
+
+def test_nobody_else_s_check_is_taken_along(house: House, book: Book) -> None:
+    newest = three_checks(house, book)[-1]
+    other = submit_check(
+        worker=house.yusuf, answers={}, given_by="worker", by=house.yusuf.user, now=NOW, book=book
+    )
+    with pytest.raises(Conflict, match="another worker"):
+        record_sorting(check=newest, decision="advice", along=[other], by=house.alice, now=NOW)

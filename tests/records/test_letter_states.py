@@ -64,3 +64,29 @@ def test_consent_for_another_recipient_counts_for_nothing() -> None:
     consent = StepTaken(Step.CONSENTED, HASH, recipient_id=NILS)
     state = letter_state([*road, consent], content_hash=HASH, recipient_id=MONA)
     assert Step.RELEASED not in state.may
+
+
+def test_a_comment_hands_the_turn_to_the_practitioner_until_the_next_step() -> None:
+    offered = (Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN)
+    assert after(offered).waits_for_worker
+    commented = after((*offered, Step.COMMENTED))
+    assert commented.was_commented
+    assert not commented.waits_for_worker
+    assert not after((*offered, Step.COMMENTED, Step.CONSENTED)).was_commented
+    assert not after((*offered, Step.COMMENTED, Step.REFUSED)).was_commented
+
+
+def test_a_comment_after_the_yes_does_not_hide_the_yes() -> None:
+    road = (Step.CONTENT_AGREED, Step.OFFERED, Step.SEEN, Step.CONSENTED, Step.COMMENTED)
+    assert after(road).label == "Agreed, and commented since"
+    assert Step.RELEASED in after(road).may
+
+
+def test_on_every_road_a_letter_on_its_way_is_one_person_s_turn_and_an_ended_one_nobody_s() -> None:
+    for road in ROADS:
+        state = after(road)
+        if state.ended:
+            assert not state.waits_for_worker
+            assert not state.was_commented
+        if state.waits_for_worker:
+            assert state.may & {Step.CONSENTED, Step.SEEN}
