@@ -7,7 +7,7 @@ from datetime import date
 
 
 def build() -> None:
-    """The five people of the demo, and one colleague of the worker."""
+    """The five people of the demo, and a colleague of the worker on her ward and on the next."""
     from tests.conftest import make_area, make_user, make_worker
     from thenar.records.models import AccessRole, AreaManager, Role
 
@@ -16,6 +16,7 @@ def build() -> None:
     nurse = Role.objects.create(name="Nurse")
     wanda = make_worker("Wanda", "1001", ward_1, nurse, family="Winter")
     make_worker("Yusuf", "1002", ward_2, nurse, family="Yildiz")
+    make_worker("Bo", "1003", ward_1, nurse, family="Berg")
     assert wanda.user is not None
     wanda.user.username = "demo-worker"
     wanda.user.save()

@@ -1,6 +1,6 @@
 """Task lists and duty searches are written once, by who may, and every look at a search is noted."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -8,7 +8,13 @@ from django.db import DatabaseError, transaction
 
 from tests.conftest import NOW, TODAY, House
 from tests.web.wanda import in_case
+from thenar.demo.chance import Chance
+from thenar.demo.duties import write_task_lists
+from thenar.demo.pen import Pen
+from thenar.demo.staff import Hiring
+from thenar.documents.clinical_words import clinical_words_in
 from thenar.errors import BadInput, Conflict, NotAllowed
+from thenar.exchange.task_list import TaskRow, from_content
 from thenar.records.actions.cases import close_case
 from thenar.records.actions.duties import keep_duty_search, keep_task_list
 from thenar.records.audit import broken_rows
@@ -150,3 +156,59 @@ def test_the_ground_of_a_search_is_the_case_and_its_worker_s_area(house: House) 
     ground = duty_ground(ref=case.ref, by=house.alice, now=NOW)
     assert (ground.area, ground.task_list) == (house.ward_1, kept)
     assert AuditRow.objects.filter(event="record looked at", why="finding duties").count() == 1
+
+
+# ---- the demo's
+
+
+@pytest.fixture(scope="module")
+def saltmere() -> tuple[Pen, Hiring]:
+    """Saltmere's people and task lists in memory, on a Wednesday."""
+    pen, today = Pen(Chance(7, "refs")), date(2026, 11, 25)
+    hiring = Hiring(pen, 7, today)
+    write_task_lists(pen, hiring.everyone(), today)
+    return pen, hiring
+
+
+def test_four_areas_of_the_demo_have_a_fortnight_of_tasks(saltmere: tuple[Pen, Hiring]) -> None:
+    lists = saltmere[0].rows[TaskList]
+    assert [kept.area.name for kept in lists] == [  # type: ignore[attr-defined]
+        "Intensive care unit",
+        "Plover Ward, older people",
+        "Dialysis unit",
+        "Cleaning team",
+    ]
+    for kept in lists:
+        rows = from_content(kept.content)  # type: ignore[attr-defined]
+        assert kept.first_day == date(2026, 11, 23)  # type: ignore[attr-defined]
+        assert {row.day for row in rows} == set(range(14))
+        assert clinical_words_in("\n".join(row.task for row in rows)) == ()
+
+
+def test_everyone_named_in_the_demo_works_there_in_a_role_that_may_and_in_one_shift_a_day(
+    saltmere: tuple[Pen, Hiring],
+) -> None:
+    pen, hiring = saltmere
+    posts = {one.worker.staff_number: one.posts[-1] for one in hiring.staff.members}
+    for kept in pen.rows[TaskList]:
+        parts: dict[tuple[int, str], set[str]] = {}
+        for row in from_content(kept.content):  # type: ignore[attr-defined]
+            _named_rightly(row, posts, kept.area.name, parts)  # type: ignore[attr-defined]
+        assert all(len(found) == 1 for found in parts.values())
+
+
+def _named_rightly(
+    row: TaskRow, posts: dict[str, Post], area: str, parts: dict[tuple[int, str], set[str]]
+) -> None:
+    assert 0 < len(row.now) <= row.people
+    for number in row.now:
+        assert posts[number].area.name == area
+        assert posts[number].role.name in row.roles
+        parts.setdefault((row.day, number), set()).add(row.part)
+
+
+def test_the_demo_s_worker_stands_on_the_list_of_intensive_care(saltmere: tuple[Pen, Hiring]) -> None:
+    pen, hiring = saltmere
+    number = hiring.staff.member("demo-worker").worker.staff_number
+    rows = from_content(pen.rows[TaskList][0].content)  # type: ignore[attr-defined]
+    assert len({row.day for row in rows if number in row.now}) == 10  # five days in seven
