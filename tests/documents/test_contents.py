@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from thenar.documents.compose import without_area
 from thenar.documents.letters import (
     MOST_ADDRESS_LINES,
     MOST_MEASURES,
@@ -83,7 +84,7 @@ _letters = st.characters(categories=["Lu", "Ll", "Lo", "Nd", "Po", "Sc", "Sm"])
 _text = st.lists(st.text(_letters, min_size=1, max_size=12), min_size=1, max_size=4).map(" ".join)
 _code = st.text(_letters, min_size=1, max_size=20)
 _day = st.dates(date(1900, 1, 1), date(2200, 1, 1))
-_contact = st.builds(Contact, _text, _code, _text)
+_contact = st.builds(Contact, _text, _code, _text, st.none() | _text)
 
 
 @st.composite
@@ -169,6 +170,29 @@ def test_the_hash_is_sha256_over_sorted_unspaced_json_in_utf8(make_plan):
         '"text":"At breaks."}]}],"worker":{"born_on":"1984-03-02","name":"Åsa Łoś"}}'
     )
     assert content_hash(plan) == hashlib.sha256(by_hand.encode("utf-8")).hexdigest()
+
+
+def test_a_content_kept_before_the_organisation_could_be_named_is_read_and_keeps_its_hash(make_letter):
+    letter = make_letter(contact=Contact("OH", "4000", "oh@saltmere.example"))
+    kept = to_json(letter)
+    assert set(kept["contact"]) == {"service", "telephone", "email"}
+    assert from_json(kept).contact.organisation is None
+    named = make_letter(contact=Contact("OH", "4000", "oh@saltmere.example", "Saltmere"))
+    assert to_json(named)["contact"]["organisation"] == "Saltmere"
+    assert content_hash(named) != content_hash(letter)
+
+
+@pytest.mark.parametrize(
+    ("position", "beside"),
+    [
+        ("Manager, Intensive care unit", "Manager"),
+        ("Manager – Intensive care unit", "Manager"),
+        ("Ward manager", "Ward manager"),
+        ("Intensive care unit", "Intensive care unit"),
+    ],
+)
+def test_a_position_does_not_say_the_area_again(position, beside):
+    assert without_area(position, "Intensive care unit") == beside
 
 
 @pytest.mark.parametrize(

@@ -195,6 +195,19 @@ def test_the_letter_says_what_when_and_whom_to_call(make_letter, words_of):
         assert said in sheet
 
 
+@pytest.mark.parametrize("large_print", [False, True])
+def test_letter_and_plan_are_headed_by_the_organisation_where_it_is_named(
+    large_print, make_letter, make_plan, words_of, read_pdf
+):
+    contact = Contact("Occupational health", "4000", "oh@saltmere.example", "Saltmere Trust")
+    letter = adjustment_letter_pdf(make_letter(contact=contact))
+    assert words_of(letter)[0].startswith("Saltmere Trust Occupational health Hannah Okonkwo")
+    plan = care_plan_pdf(make_plan(contact=contact, large_print=large_print))
+    assert words_of(plan)[0].startswith("Occupational health, Saltmere Trust Your plan")
+    for pdf in (letter, plan):
+        assert read_pdf(pdf).metadata.author == "Occupational health, Saltmere Trust"
+
+
 def test_a_letter_without_an_end_says_that_it_lasts_until_the_next_letter(make_letter, words_of):
     [sheet] = words_of(adjustment_letter_pdf(make_letter(end_on=None)))
     assert "from the first day until we write to you again" in sheet

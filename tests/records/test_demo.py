@@ -350,6 +350,8 @@ def test_the_documents_take_every_letter_and_plan_and_print_them() -> None:
         content = from_json(letter.content)
         assert isinstance(content, AdjustmentContent)
         assert hash_of_content(content) == letter.content_hash
+        assert content.area not in content.recipient.position  # the area has its own line
+        assert content.contact.organisation == "Saltmere"
     assert adjustment_letter_pdf(content, demo=True).startswith(b"%PDF")
     for plan in Plan.objects.all():
         made = from_json(plan.content)

@@ -184,6 +184,12 @@ def test_a_plan_that_can_not_be_is_asked_back(
     assert Plan.objects.count() == 1
 
 
+def test_the_plan_says_whose_service_made_it(clinic: Clinic, alice: Client, settings: Settings) -> None:
+    settings.SITE_NAME = "Saltmere Trust"
+    made = send(alice, clinic.pages()["plan_new"], LINES)
+    assert "Occupational health, Saltmere Trust, extension 4000" in words_of(alice.get(made["Location"]))  # type: ignore[index]
+
+
 def test_without_a_date_of_birth_there_is_no_plan(clinic: Clinic, alice: Client) -> None:
     clinic.house.wanda.born_on = None
     clinic.house.wanda.save()

@@ -235,7 +235,7 @@ class Hiring:
             first_name=worker.given_name or worker.family_name,
             last_name=worker.family_name if worker.given_name else "",
             access=named.access if named else AccessRole.MANAGER,
-            position=named.position if named else f"Manager, {member.place.name}",
+            position=named.position if named else "Manager",
             is_active=left is None,
             date_joined=moment(max(joined, self.start), 8),
         )

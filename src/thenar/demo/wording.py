@@ -15,6 +15,7 @@ CONTACT: Json = {
     "service": "Occupational health",
     "telephone": "extension 4000",
     "email": "oh@saltmere.example",
+    "organisation": "Saltmere",
 }
 RED_FLAGS = ("care.when-to-come-back.emergency", "care.when-to-come-back.same-day")
 # Heading of each topic, and how many of its lines a plan of the demo takes.

@@ -18,13 +18,15 @@ from thenar.errors import BadInput
 from thenar.records.models import Adjustment, User, Worker
 
 
-def service_contact(*, service: str, telephone: str, email: str) -> Contact:
-    """The service that writes, and how to reach it.
+def service_contact(*, service: str, telephone: str, email: str, organisation: str = "") -> Contact:
+    """The service that writes, whose it is, and how to reach it.
 
     Parameters
     ----------
     service, telephone, email
         As the site has set them.
+    organisation
+        As the site has set it; not said again where the service's own name says it.
 
     Raises
     ------
@@ -33,8 +35,11 @@ def service_contact(*, service: str, telephone: str, email: str) -> Contact:
 
     Examples
     --------
-    >>> service_contact(service="Our service", telephone="4000", email="oh@saltmere.example").telephone
-    '4000'
+    >>> reached = {"telephone": "4000", "email": "oh@saltmere.example", "organisation": "Saltmere"}
+    >>> service_contact(service="Occupational health", **reached).organisation
+    'Saltmere'
+    >>> service_contact(service="Saltmere staff health", **reached).organisation is None
+    True
     """
     unset = [
         name
@@ -47,7 +52,8 @@ def service_contact(*, service: str, telephone: str, email: str) -> Contact:
             why="Whoever reads a letter or a plan must be able to ask.",
             todo="Ask the administrator to set it; nothing was recorded.",
         )
-    return Contact(service, telephone, email)
+    said_already = organisation.strip().casefold() in service.casefold()
+    return Contact(service, telephone, email, None if said_already else organisation.strip())
 
 
 def adjustment_content(
@@ -74,9 +80,10 @@ def adjustment_content(
         For a measure or a name that no letter can hold.
     """
     worker = adjustment.case.worker
+    position = without_area(_position(recipient), area)
     return AdjustmentContent(
         worker=StaffIdentity(worker.called, worker.staff_number),
-        recipient=Recipient(recipient.called, _position(recipient), (area,)),
+        recipient=Recipient(recipient.called, position, () if area in position else (area,)),
         area=area,
         measures=tuple(Measure(text) for text in adjustment.measures),
         start_on=adjustment.start_on,
@@ -139,6 +146,20 @@ def plan_section(heading: str, lines: Iterable[tuple[str, str]]) -> PlanSection 
     """
     made = tuple(PlanLine(text, source) for text, source in lines)
     return PlanSection(heading, made) if made else None
+
+
+def without_area(position: str, area: str) -> str:
+    """A position without the area it ends with: the area has its own line.
+
+    Examples
+    --------
+    >>> without_area("Manager, Ward 7", "Ward 7"), without_area("Ward manager", "Ward 7")
+    ('Manager', 'Ward manager')
+    """
+    for between in (", ", " - ", " – "):
+        if bare := position.removesuffix(f"{between}{area}"):
+            position = bare
+    return position
 
 
 def _position(person: User) -> str:

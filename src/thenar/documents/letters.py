@@ -91,11 +91,12 @@ class PersonalIdentity:
 
 @checked(frozen=True, slots=True, config=STRICT)
 class Contact:
-    """The service that wrote, and how to reach it."""
+    """The service that wrote, how to reach it, and, where it is said, whose service it is."""
 
     service: Name
     telephone: Code
     email: Name
+    organisation: Name | None = None
 
 
 @checked(frozen=True, slots=True, config=STRICT)
@@ -214,9 +215,16 @@ _KINDS: dict[str, TypeAdapter[Any]] = {
 
 
 def to_json(content: Content) -> dict[str, Any]:
-    """A content as plain JSON, to be kept with the record and read again with `from_json`."""
+    """A content as plain JSON, to be kept with the record and read again with `from_json`.
+
+    An organisation that is not named leaves no trace, so that contents kept before it could be named still
+    give the hash they were agreed under.
+    """
     kind = "adjustment" if isinstance(content, AdjustmentContent) else "plan"
-    return {"kind": kind, "form": FORM, **_KINDS[kind].dump_python(content, mode="json")}
+    fields = _KINDS[kind].dump_python(content, mode="json")
+    if content.contact.organisation is None:
+        del fields["contact"]["organisation"]
+    return {"kind": kind, "form": FORM, **fields}
 
 
 def from_json(kept: dict[str, Any]) -> Content:

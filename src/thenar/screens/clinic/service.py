@@ -12,4 +12,5 @@ def contact() -> Contact:
         service=settings.OH_SERVICE,
         telephone=settings.OH_TELEPHONE,
         email=settings.OH_EMAIL,
+        organisation=settings.SITE_NAME,
     )
