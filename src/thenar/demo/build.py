@@ -15,6 +15,7 @@ from thenar.demo.past import Past
 from thenar.demo.pen import Pen, moment
 from thenar.demo.staff import Hiring
 from thenar.demo.stories import tell_stories
+from thenar.demo.workplace import seed_workplace
 from thenar.demo.years import Years
 from thenar.errors import Conflict
 from thenar.knowledge import Book
@@ -82,6 +83,7 @@ def imagine_saltmere(seed: int, today: date, book: Book, say: Callable[[str], No
             turn = places.index(member.place.name)
             episodes += Years(past, Chance(seed, "years", number), member, turn).write()
     tell_stories(past, seed, episodes)
+    seed_workplace(pen, staff, seed, today, book)
     write_task_lists(pen, staff, today)
     admin = staff.accounts["demo-administrator"]
     pen.note(BUILT, by=admin, at=moment(today, 0, 5), data_class="C7", why=f"seed {seed}, for {today}")

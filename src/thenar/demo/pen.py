@@ -24,6 +24,7 @@ from thenar.records.models import (
     Examination,
     Letter,
     LetterStep,
+    ObservedSession,
     Plan,
     Post,
     Review,
@@ -32,6 +33,7 @@ from thenar.records.models import (
     SkinCheck,
     TaskList,
     User,
+    WorkDescription,
     Worker,
 )
 
@@ -57,6 +59,8 @@ ORDER: tuple[tuple[type[models.Model], str], ...] = (
     (Review, ""),
     (ReviewOutcome, ""),
     (CaseClosing, ""),
+    (WorkDescription, ""),
+    (ObservedSession, ""),
     (TaskList, ""),
 )
 _WHEN = {SkinCheck: "submitted_at", CheckLink: "made_at"}
