@@ -136,6 +136,69 @@ def test_the_list_is_still_there_when_one_comes_back(house: House, signed_in: Si
     assert "exam" not in words_of(client.get("/workers/")).replace("Example", "")
 
 
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "dsouza",
+        "d'souza",
+        "D’SOUZA",
+        "d souza",
+        "souza",
+        "haque dsouza",
+        "haque-dsouza",
+        "Haque-D´Souza",
+        "ana haq",
+    ],
+)
+def test_a_name_with_an_apostrophe_is_found_however_it_is_typed(
+    typed: str, house: House, signed_in: SignIn
+) -> None:
+    ana = make_worker("Ana", "1003", house.ward_1, house.nurse, family="Haque-D'Souza")
+    response = signed_in(house.alice).post("/workers/", {"words": typed})
+    assert response["Location"] == f"/workers/{ana.ref}/"
+
+
+def test_an_apostrophe_typed_into_a_name_that_has_none_does_not_hide_it(
+    house: House, signed_in: SignIn
+) -> None:
+    obi = make_worker("Obi", "1003", house.ward_1, house.nurse, family="OBrien")
+    response = signed_in(house.alice).post("/workers/", {"words": "o'brien"})
+    assert response["Location"] == f"/workers/{obi.ref}/"
+
+
+@pytest.mark.parametrize("typed", ["openshw", "opneshaw", "Oppenshaw", "carla openshw", "carl opensaw"])
+def test_a_misspelt_name_is_asked_about_and_never_opened_by_itself(
+    typed: str, house: House, signed_in: SignIn
+) -> None:
+    make_worker("Carla", "1003", house.ward_1, house.nurse, family="Openshaw")
+    client = signed_in(house.alice)
+    assert client.post("/workers/", {"words": typed})["Location"] == "/workers/"
+    page = words_of(client.get("/workers/"))
+    assert f"Nobody found for “{typed}”." in page
+    assert "Did you mean" in page
+    assert "Carla Openshaw 1003 17 May 1990" in page.split("Did you mean")[1]
+    assert "Wanda" not in page
+
+
+@pytest.mark.parametrize("typed", ["opqrst", "zzz", "oz", "openshw xylo"])
+def test_a_name_that_is_not_near_is_not_suggested(typed: str, house: House, signed_in: SignIn) -> None:
+    make_worker("Carla", "1003", house.ward_1, house.nurse, family="Openshaw")
+    client = signed_in(house.alice)
+    client.post("/workers/", {"words": typed})
+    assert "Did you mean" not in words_of(client.get("/workers/"))
+
+
+def test_a_near_name_is_shown_only_to_those_who_may_see_that_worker(house: House, signed_in: SignIn) -> None:
+    house.wanda.user = house.alice
+    house.wanda.save()
+    client = signed_in(house.alice)
+    client.post("/workers/", {"words": "wanada"})
+    assert "Did you mean" not in words_of(client.get("/workers/"))
+    client = signed_in(house.bob)
+    client.post("/workers/", {"words": "wanada"})
+    assert "Wanda Example" in words_of(client.get("/workers/"))
+
+
 def test_nobody_found_says_what_to_try(house: House, signed_in: SignIn) -> None:
     client = signed_in(house.alice)
     send(client, "/workers/", {"words": "<script>x"})

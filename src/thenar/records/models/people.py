@@ -106,18 +106,35 @@ class Worker(models.Model):
 
 
 def folded(*names: str) -> str:
-    """Names as searched: lower case, without accents or punctuation.
+    """Names as searched: lower case, no accents or punctuation, and an apostrophe read both ways.
 
     Examples
     --------
     >>> folded("Łukasz", "O’Żółty-Åse")
-    'lukasz o zolty ase'
+    'lukasz o zolty ase ozolty'
     """
-    text = " ".join(names).lower().translate(_PLAIN)
-    plain = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
-    return " ".join("".join(c if c.isalnum() else " " for c in plain).split())
+    apart, joined = readings_of(" ".join(names))
+    return " ".join([*apart, *(word for word in joined if word not in apart)])
+
+
+def readings_of(text: str) -> tuple[list[str], list[str]]:
+    """The words of a name with its apostrophes parting words, and with them left out.
+
+    Examples
+    --------
+    >>> readings_of("Haque-D'Souza")
+    (['haque', 'd', 'souza'], ['haque', 'dsouza'])
+    """
+    lower = text.lower().translate(_PLAIN)
+    plain = "".join(c for c in unicodedata.normalize("NFKD", lower) if not unicodedata.combining(c))
+    return _words(plain), _words(plain.replace("'", ""))
+
+
+def _words(plain: str) -> list[str]:
+    return "".join(c if c.isalnum() else " " for c in plain).split()
 
 
 _PLAIN = str.maketrans(
     {"ł": "l", "ø": "o", "đ": "d", "ð": "d", "þ": "th", "ß": "ss", "æ": "ae", "œ": "oe", "ı": "i"}
+    | dict.fromkeys("’‘ʼʻ`´′＇", "'")
 )

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
+from difflib import SequenceMatcher
 
 from django.db import transaction
 from django.db.models import Q
@@ -10,12 +11,16 @@ from django.db.models import Q
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import Case, Letter, Plan, Post, Review, SkinCheck, User, Worker
-from thenar.records.models.people import folded
+from thenar.records.models.people import readings_of
 from thenar.records.queries.posts import current_post, managers_of
 from thenar.records.queries.standing import Standing, adjustment_standings
 from thenar.records.rights import Act, NotVisible, may, require
 
 FOUND_AT_MOST = 30
+LIKE_AT_MOST = 8
+_COMPARED_AT_MOST = 500  # names beginning alike; beyond that the first letters say too little
+_CLOSE = 0.75  # of 1, as difflib counts letters in common; our choice: "openshw" and "Openshaw" share 0.93
+_WORDS_AT_MOST = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,20 +59,66 @@ class WorkerStory:
 def find_workers(*, text: str, by: User, now: datetime) -> tuple[Found, ...]:
     """Workers whose name or staff number begins like the words typed. Names only: nothing clinical."""
     require(by, Act.SEE_IDENTITY)
-    words = folded(text).split()
-    if not words:
+    readings = readings_of(text)
+    if not any(readings):
         return ()
     today = day_of(now)
+    matches = Q(staff_number__iexact=text.strip())
+    for words in readings:
+        matches |= _all_begin(words)
+    found = Worker.objects.visible_to(by, today).filter(matches)
+    workers = list(found.order_by("family_name", "given_name")[:FOUND_AT_MOST])
+    note("workers searched", by=by, now=now, data_class="C4", why=f"{len(workers)} found")
+    return _with_posts(workers, today)
+
+
+@transaction.atomic
+def workers_like(*, text: str, by: User, now: datetime) -> tuple[Found, ...]:
+    """Workers whose names are nearly those typed, the nearest first: for a misspelling. Names only.
+
+    Every word typed must come close to a word of the name that begins with the same two letters; names that
+    begin with the same three are looked at first.
+    """
+    require(by, Act.SEE_IDENTITY)
+    today = day_of(now)
+    words = readings_of(text)[-1][:_WORDS_AT_MOST]
+    near: list[int] = []
+    for letters in (3, 2):
+        near = near or _nearest(words, letters, by=by, on=today)
+    workers = sorted(Worker.objects.filter(pk__in=near), key=lambda worker: near.index(worker.pk))
+    note("workers searched", by=by, now=now, data_class="C4", why=f"{len(workers)} with like names found")
+    return _with_posts(workers, today)
+
+
+def _nearest(words: list[str], letters: int, *, by: User, on: date) -> list[int]:
+    if not words or min(map(len, words)) < letters:
+        return []
+    alike = Worker.objects.visible_to(by, on).filter(_all_begin([word[:letters] for word in words]))
+    names = alike.order_by("family_name", "given_name").values_list("pk", "search_name")[:_COMPARED_AT_MOST]
+    scored = ((min(_closeness(word, name) for word in words), pk) for pk, name in names)
+    close = sorted((-score, place, pk) for place, (score, pk) in enumerate(scored) if score >= _CLOSE)
+    return [pk for _, _, pk in close[:LIKE_AT_MOST]]
+
+
+def _closeness(word: str, name: str) -> float:
+    """How near the nearest word of a name comes. [0 to 1]"""
+    parts = name.split()
+    return max(1.0 if part.startswith(word) else SequenceMatcher(None, word, part).ratio() for part in parts)
+
+
+def _all_begin(words: list[str]) -> Q:
+    """Names of which some word begins with each of these."""
     matches = Q()
     for word in words:
         matches &= Q(search_name__startswith=word) | Q(search_name__contains=f" {word}")
-    found = Worker.objects.visible_to(by, today).filter(matches | Q(staff_number__iexact=text.strip()))
-    workers = list(found.order_by("family_name", "given_name")[:FOUND_AT_MOST])
+    return matches
+
+
+def _with_posts(workers: list[Worker], today: date) -> tuple[Found, ...]:
     posts = {
         post.worker_id: post
         for post in Post.objects.running_on(today).filter(worker__in=workers).select_related("area", "role")
     }
-    note("workers searched", by=by, now=now, data_class="C4", why=f"{len(workers)} found")
     return tuple(Found(worker, posts.get(worker.pk)) for worker in workers)
 
 

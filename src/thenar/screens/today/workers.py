@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from thenar.records.actions.letters import state_of
 from thenar.records.letter_states import LetterState
 from thenar.records.models import Letter
-from thenar.records.queries.workers import FOUND_AT_MOST, WorkerStory, find_workers, worker_story
+from thenar.records.queries.workers import FOUND_AT_MOST, WorkerStory, find_workers, worker_story, workers_like
 from thenar.records.rights import Act, may
 from thenar.screens import clock
 from thenar.screens.keeping import new_form_key, typed_before
@@ -65,6 +65,7 @@ def _page(request: HttpRequest, form: Search, words: str) -> HttpResponse:
         "form": form,
         "words": words,
         "found": found,
+        "like": workers_like(text=words, by=person(request), now=clock.now()) if words and not found else (),
         "cut": len(found) == FOUND_AT_MOST,
         "form_key": new_form_key(person(request)),
     }
