@@ -536,6 +536,29 @@ def test_sent_twice_makes_one_record_and_shows_the_same_receipt(
     assert check.ref in words_of(second)
 
 
+@pytest.mark.parametrize("how", ["by_link", "at_home"])
+def test_sent_from_a_second_window_it_leads_to_the_receipt_of_the_first(
+    how: str, request: pytest.FixtureRequest, book: Book
+) -> None:
+    client: Client = request.getfixturevalue(how)
+    answer_all(client, book, {"feel": ["cracks"]})
+    keys = [form_key(client.get("/check/answers/")) for _ in range(2)]
+    client.post("/check/answers/", {"form_key": keys[0]})
+    late = client.post("/check/answers/", {"form_key": keys[1]})
+    assert late.status_code in (404, 409)
+    assert 'href="/check/sent/">See the check you have just sent' in text_of(late)
+    assert SkinCheck.objects.get().ref in words_of(client.get("/check/sent/"))
+
+
+def test_a_second_window_of_a_session_that_sent_nothing_shows_no_receipt(at_home: Client, book: Book) -> None:
+    answer_all(at_home, book)
+    key = form_key(at_home.get("/check/answers/"))
+    CheckDraft.objects.all().delete()
+    late = at_home.post("/check/answers/", {"form_key": key})
+    assert late.status_code == 409
+    assert "/check/sent/" not in text_of(late)
+
+
 # ---- The result ---------------------------------------------------------------------------------------
 
 OUTCOMES = {

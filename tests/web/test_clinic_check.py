@@ -1,16 +1,17 @@
 """Reading a skin check and deciding on it: every reason shown, nothing left out counts as a no."""
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from django.test import Client
 
 from tests.conftest import NOW, TODAY, House
 from tests.web.clinic_house import Clinic, a_clinic, key_of, problems_of, send, words_of
-from thenar.knowledge import Book
+from thenar.knowledge import Book, load
 from thenar.records.actions.cases import open_case
-from thenar.records.actions.checks import record_sorting
-from thenar.records.models import Case, CheckSorting, SkinCheck, User
+from thenar.records.actions.checks import record_sorting, submit_check
+from thenar.records.models import AreaManager, Case, CheckSorting, SkinCheck, User
 from thenar.screens import clock
 from thenar.skin.triage import triage_table
 
@@ -163,3 +164,101 @@ def test_an_answer_the_rules_no_longer_know_is_shown_and_stops_nothing(clinic: C
     assert "No longer asked nails brittle Yes" in page
     assert "Who do you touch at work? sometimes" in page
     assert "This rule is no longer in the edition in use. triage.long-gone. Edition 2020.1" in page
+
+
+# ---- several checks of one worker
+
+
+def a_check(clinic: Clinic, hours: float, **answers: str) -> SkinCheck:
+    """Yusuf has sent another check; the one that waits already came two hours ago."""
+    return submit_check(
+        worker=clinic.house.yusuf,
+        answers=answers,
+        given_by="worker",
+        by=clinic.house.yusuf.user,
+        now=NOW - timedelta(hours=hours),
+        book=load(),
+    )
+
+
+def test_the_worker_s_other_checks_that_wait_stand_there_with_links(
+    clinic: Clinic, alice: Client, report: str
+) -> None:
+    assert "other check" not in words_of(alice.get(report))
+    older, newer = a_check(clinic, 5), a_check(clinic, 1)
+    page = alice.get(report)
+    assert "2 other checks of this worker wait" in words_of(page)
+    for one in (older, newer):
+        assert f'href="/checks/{one.ref}/"' in page.content.decode()
+    assert "The same for 1 older check of this worker" in words_of(page)
+    assert "The same for" not in words_of(alice.get(f"/checks/{older.ref}/"))  # none is older than this
+
+
+def test_a_ticked_decision_takes_the_older_ones_along_and_leaves_the_newer(
+    clinic: Clinic, alice: Client, report: str
+) -> None:
+    older, newer = a_check(clinic, 5), a_check(clinic, 1)
+    fields = {"decision": "case", "into": "", "along": "on", "older": older.ref}
+    fields["form_key"] = key_of(alice, report)
+    first, second = alice.post(report, fields), alice.post(report, fields)
+    assert first["Location"] == second["Location"]
+    case = Case.objects.get(worker=clinic.house.yusuf)
+    assert {one.check_report for one in CheckSorting.objects.filter(case=case)} == {clinic.waiting, older}
+    assert not CheckSorting.objects.filter(check_report=newer).exists()
+
+
+def test_without_the_tick_only_this_one_is_decided(clinic: Clinic, alice: Client, report: str) -> None:
+    older = a_check(clinic, 5)
+    send(alice, report, {"decision": "case", "into": "", "older": older.ref})
+    assert not CheckSorting.objects.filter(check_report=older).exists()
+
+
+def test_an_older_check_dealt_with_meanwhile_is_told_and_nothing_is_decided(
+    clinic: Clinic, alice: Client, report: str
+) -> None:
+    older = a_check(clinic, 5)
+    key = key_of(alice, report)
+    record_sorting(check=older, decision="advice", by=clinic.house.bob, now=NOW)
+    fields = {"form_key": key, "decision": "case", "into": "", "along": "on", "older": older.ref}
+    assert "An older check was dealt with while you were deciding." in problems_of(alice.post(report, fields))
+    assert not CheckSorting.objects.filter(check_report=clinic.waiting).exists()
+
+
+def test_a_pressing_check_is_not_taken_along_without_a_word(clinic: Clinic, alice: Client) -> None:
+    mild = SkinCheck.objects.create(
+        worker=clinic.house.yusuf,
+        given_by="worker",
+        submitted_at=NOW,
+        answers={},
+        urgency="self_care",
+        patient_contact="continue",
+        reasons=[],
+        edition="2026.1",
+    )
+    fields = {"decision": "no_action", "along": "on", "older": clinic.waiting.ref}
+    response = send(alice, f"/checks/{mild.ref}/", fields)
+    assert "Note: Say what you found, and why no case is needed." in problems_of(response)
+    send(alice, f"/checks/{mild.ref}/", {**fields, "note": "Rang him; seen by his doctor."})
+    assert CheckSorting.objects.filter(check_report__in=[mild, clinic.waiting]).count() == 2
+
+
+# ---- reaching the worker
+
+
+def test_an_urgent_check_says_how_the_worker_can_be_reached(
+    clinic: Clinic, alice: Client, report: str
+) -> None:
+    page = words_of(alice.get(report))
+    assert "Make sure the worker reached someone Email None on record Manager Nils Example" in page
+    assert "say only that you need to reach the worker; never why" in page
+    clinic.house.yusuf.email = "yusuf@saltmere.example"
+    clinic.house.yusuf.save()
+    assert 'href="mailto:yusuf@saltmere.example"' in alice.get(report).content.decode()
+    assert "Mona" not in page
+
+
+def test_where_nobody_manages_the_area_it_says_that_too(clinic: Clinic, alice: Client, report: str) -> None:
+    AreaManager.objects.all().delete()
+    page = words_of(alice.get(report))
+    assert "Managers None on record" in page
+    assert "To a manager, say only" not in page

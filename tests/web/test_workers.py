@@ -9,9 +9,11 @@ from django.test import Client
 
 from tests.conftest import NOW, TODAY, House, make_user, make_worker
 from tests.web.clinic_house import Clinic, a_clinic, key_of, problems_of, send, text_of, words_of
+from tests.web.wanda import OFFERED, adjusted, letter, walk
 from thenar.knowledge import Book
 from thenar.records.actions.cases import open_case
 from thenar.records.actions.checks import submit_check
+from thenar.records.letter_states import Step
 from thenar.records.models import AccessRole, AuditRow, Case, CheckLink, Post, User
 from thenar.records.queries.links import usable_link
 from thenar.screens import clock
@@ -422,3 +424,53 @@ def test_a_waiting_check_is_pointed_out_before_a_case_is_opened_beside_it(
     page = text_of(signed_in(house.alice).get(f"/workers/{house.wanda.ref}/case/"))
     assert "A check waits" in page
     assert f"/checks/{check.ref}/" in page
+
+
+# ---- What stands, whose turn it is, and how to reach someone ----------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("steps", "says"),
+    [
+        ((*OFFERED, Step.REFUSED), "Was not sent: the worker did not agree."),
+        ((Step.WITHDRAWN,), "Was not sent: withdrawn."),
+    ],
+)
+def test_in_the_story_an_adjustment_that_was_not_sent_is_struck(
+    steps: tuple[Step, ...], says: str, clinic: Clinic, signed_in: SignIn
+) -> None:
+    client, address = signed_in(clinic.house.alice), f"/workers/{clinic.house.wanda.ref}/"
+    assert "1 measure from 2 March 2026." in words_of(client.get(address))
+    assert "<s>1 measure" not in text_of(client.get(address))
+    walk(clinic.house, clinic.letter, *steps)
+    page = client.get(address)
+    assert "<s>1 measure from 2 March 2026.</s>" in text_of(page)
+    assert f"1 measure from 2 March 2026. {says}" in words_of(page)
+
+
+def test_a_replaced_adjustment_says_so_in_the_story(clinic: Clinic, signed_in: SignIn) -> None:
+    letter(clinic.house, adjusted(clinic.house, clinic.case), replaces=clinic.letter)
+    page = signed_in(clinic.house.alice).get(f"/workers/{clinic.house.wanda.ref}/")
+    assert text_of(page).count("<s>1 measure") == 1
+    assert "Replaced by a newer wording." in words_of(page)
+
+
+def test_a_letter_on_its_way_says_whose_turn_it_is(clinic: Clinic, signed_in: SignIn) -> None:
+    client, address = signed_in(clinic.house.alice), f"/workers/{clinic.house.wanda.ref}/"
+    walk(clinic.house, clinic.letter, *OFFERED, Step.SEEN)
+    assert "waiting for the worker's yes. The worker’s turn" in words_of(client.get(address))
+    walk(clinic.house, clinic.letter, Step.COMMENTED)
+    assert "worker has commented. Your turn: they commented" in words_of(client.get(address))
+
+
+def test_the_page_says_how_the_worker_can_be_reached_to_those_who_look_after_them(
+    clinic: Clinic, signed_in: SignIn
+) -> None:
+    yusuf, address = clinic.house.yusuf, f"/workers/{clinic.house.yusuf.ref}/"
+    yusuf.email = "yusuf@saltmere.example"
+    yusuf.save()
+    page = signed_in(clinic.house.alice).get(address)
+    assert "Make sure the worker reached someone." in words_of(page)
+    assert 'href="mailto:yusuf@saltmere.example"' in text_of(page)
+    assert "Manager Nils Example" in words_of(page)
+    assert "reached someone" not in words_of(signed_in(clinic.house.clara).get(address))
