@@ -1,5 +1,6 @@
 """One episode on one page, its reviews, and its end."""
 
+import re
 from collections.abc import Callable
 from datetime import date, timedelta
 
@@ -7,11 +8,13 @@ import pytest
 from django.test import Client
 
 from tests.conftest import NOW, TODAY, House
-from tests.web.clinic_house import Clinic, a_clinic, key_of, problems_of, send, words_of
-from tests.web.wanda import OFFERED, walk
+from tests.web.clinic_house import ALL_CLEAR, Clinic, a_clinic, key_of, problems_of, send, words_of
+from tests.web.wanda import AGREED, MEASURE, OFFERED, RELEASED, adjusted, letter, walk
 from thenar.knowledge import Book
 from thenar.records.actions.cases import close_case, open_case
 from thenar.records.actions.examinations import Circumstances, record_examination
+from thenar.records.actions.reviews import set_review
+from thenar.records.letter_states import Step
 from thenar.records.models import CaseClosing, Review, ReviewOutcome, User
 from thenar.screens import clock
 from thenar.skin.severity import AreaSigns, HandSigns
@@ -219,3 +222,135 @@ def test_a_session_that_ends_in_mid_form_keeps_what_was_typed(
     key = key_of(signed_in(clinic.house.alice), address)
     kept = Client().post(address, {"form_key": key, **fields})["Location"].split("kept%3D")[1]
     assert shows in signed_in(clinic.house.alice).get(f"{address}?kept={kept}").content.decode()
+
+
+def test_a_done_review_of_an_open_case_asks_for_the_next_day_or_the_reason(
+    clinic: Clinic, alice: Client
+) -> None:
+    address = clinic.pages()["review"]
+    assert "tick “No next review” and say why" in problems_of(send(alice, address, {"outcome": "done"}))
+    assert "Note: Say why there is no next review." in problems_of(
+        send(alice, address, {"outcome": "done", "no_next": "on"})
+    )
+    both = {"outcome": "done", "no_next": "on", "next_due_on": "9 March 2026", "note": "x"}
+    assert "No next review: A next review is set as well." in problems_of(send(alice, address, both))
+    assert not ReviewOutcome.objects.exists()
+    fields = {"form_key": key_of(alice, address), "outcome": "done", "no_next": "on", "note": "To be closed."}
+    first, second = alice.post(address, fields), alice.post(address, fields)
+    assert first["Location"] == second["Location"] == clinic.pages()["case"]
+    assert ReviewOutcome.objects.get().note == "To be closed."
+
+
+def test_where_another_review_is_to_come_a_done_one_asks_for_nothing(clinic: Clinic, alice: Client) -> None:
+    send(alice, clinic.pages()["review_new"], {"due_on": "16 March 2026", "purpose": "Second look"})
+    address = clinic.pages()["review"]
+    assert "Set already: 16 March 2026, Second look" in words_of(alice.get(address))
+    send(alice, address, {"outcome": "done"})
+    assert ReviewOutcome.objects.get().outcome == "done"
+
+
+# ---- examining from a review
+
+
+def test_examining_from_a_review_leads_back_to_it_to_be_marked_done(clinic: Clinic, alice: Client) -> None:
+    review = clinic.pages()["review"]
+    examine = f"{clinic.pages()['examine']}?review={clinic.review.ref}"
+    assert f'href="{examine}"' in alice.get(review).content.decode()
+    assert "Examined today" not in words_of(alice.get(review))
+    fields = {
+        **ALL_CLEAR,
+        "examined_on": "2 March 2026",
+        "under_treatment": "no",
+        "review": clinic.review.ref,
+    }
+    fields["form_key"] = key_of(alice, examine)
+    first, second = alice.post(examine, fields), alice.post(examine, fields)
+    assert first["Location"] == second["Location"] == review
+    page = words_of(alice.get(review))
+    assert "Examined today Mark the review done and set the next. The examination : 0 points." in page
+    assert re.search(r'value="done"[^>]* checked', alice.get(review).content.decode())
+
+
+def test_the_form_carries_the_review_it_came_from_and_no_other_s(clinic: Clinic, alice: Client) -> None:
+    other = open_case(worker=clinic.house.yusuf, by=clinic.house.alice, now=NOW)
+    foreign = set_review(case=other, due_on=TODAY, purpose="Look", by=clinic.house.alice, now=NOW)
+    address = clinic.pages()["examine"]
+    named = 'name="review" value="'
+    assert (
+        f"{named}{clinic.review.ref}" in alice.get(f"{address}?review={clinic.review.ref}").content.decode()
+    )
+    assert named not in alice.get(f"{address}?review={foreign.ref}").content.decode()
+    assert named not in alice.get(address).content.decode()
+
+
+# ---- closing where something would be lost
+
+
+def test_closing_withdraws_the_letter_on_its_way_and_its_page_says_why(clinic: Clinic, alice: Client) -> None:
+    walk(clinic.house, clinic.letter, *OFFERED)
+    send(alice, clinic.pages()["close_case"], {"outcome": "controlled", "closed_on": "2 March 2026"})
+    assert CaseClosing.objects.exists()
+    page = words_of(alice.get(clinic.pages()["letter"]))
+    assert "Withdrawn Alice Example. The case was closed" in page
+
+
+def test_a_letter_the_worker_agreed_to_is_decided_before_the_case_is_closed(
+    clinic: Clinic, alice: Client
+) -> None:
+    walk(clinic.house, clinic.letter, *AGREED)
+    address = clinic.pages()["close_case"]
+    assert "the worker has agreed to it. Release it or withdraw it first" in words_of(alice.get(address))
+    response = send(alice, address, {"outcome": "controlled", "closed_on": "2 March 2026"})
+    assert "has the worker's yes and was not released." in problems_of(response)
+    assert not CaseClosing.objects.exists()
+
+
+def test_clear_skin_against_the_last_score_is_asked_back_once_and_then_needs_a_reason(
+    clinic: Clinic, alice: Client
+) -> None:
+    address = clinic.pages()["close_case"]
+    fields = {"outcome": "clear", "closed_on": "2 March 2026"}
+    assert "Close all the same" not in words_of(alice.get(address))
+    response = send(alice, address, fields)
+    # Wanda's score is 8: almost clear, not clear.
+    assert "The last score was 8 points on 16 February 2026, which is not clear." in problems_of(response)
+    assert 'name="all_the_same"' in response.content.decode()  # type: ignore[attr-defined]
+    response = send(alice, address, {**fields, "all_the_same": "on"})
+    assert "Note: Say why the skin counts as clear" in problems_of(response)
+    assert not CaseClosing.objects.exists()
+    send(alice, address, {**fields, "all_the_same": "on", "note": "What is left is an old scar."})
+    assert CaseClosing.objects.get().note == "What is left is an old scar."
+
+
+# ---- adjustments that do not stand
+
+
+@pytest.mark.parametrize(
+    ("steps", "says"),
+    [
+        ((*OFFERED, Step.REFUSED), "Was not sent The worker did not agree."),
+        ((Step.WITHDRAWN,), "Was not sent Withdrawn."),
+    ],
+)
+def test_an_adjustment_that_was_not_sent_is_struck(
+    steps: tuple[Step, ...], says: str, clinic: Clinic, alice: Client
+) -> None:
+    struck = f"<s>{MEASURE}</s>"
+    page = alice.get(clinic.pages()["case"])
+    assert struck not in page.content.decode()
+    assert "Not sent yet" in words_of(page)
+    walk(clinic.house, clinic.letter, *steps)
+    page = alice.get(clinic.pages()["case"])
+    assert struck in page.content.decode()
+    assert says in words_of(page)
+
+
+def test_an_adjustment_in_force_is_not_marked_and_a_replaced_one_is(clinic: Clinic, alice: Client) -> None:
+    walk(clinic.house, clinic.letter, *RELEASED)
+    page = words_of(alice.get(clinic.pages()["case"]))
+    assert "Not sent yet" not in page
+    newer = letter(clinic.house, adjusted(clinic.house, clinic.case), replaces=clinic.letter)
+    walk(clinic.house, newer, *RELEASED)
+    page = alice.get(clinic.pages()["case"])
+    assert "Replaced A newer wording took its place." in words_of(page)
+    assert page.content.decode().count(f"<s>{MEASURE}</s>") == 1

@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Callable
+from datetime import timedelta
 
 import pypdf
 import pytest
@@ -10,7 +11,7 @@ from pytest_django import Settings
 
 from tests.conftest import NOW, TODAY, House
 from tests.web.clinic_house import Clinic, a_clinic, key_of, problems_of, send, text_of, words_of
-from tests.web.wanda import AGREED, OFFERED, RELEASED, walk
+from tests.web.wanda import AGREED, MARKED, OFFERED, RELEASED, walk
 from thenar.knowledge import Book
 from thenar.records.actions.letters import state_of
 from thenar.records.letter_states import Step
@@ -94,6 +95,10 @@ def test_sent_twice_it_is_one_adjustment_and_one_letter(
         ({"review_on": "9 March 2026", "start_on": "16 March 2026"}, "Review on: The review comes before"),
         ({"end_on": "1 March 2026"}, "Until: The end comes before the start."),
         ({"review_on": "1 March 2026"}, "Review on: 1 March 2026 has passed."),
+        (
+            {"end_on": "29 March 2026"},
+            "Review on: The review on 30 March 2026 comes after the end on 29 March 2026.",
+        ),
         ({"start_on": "03/04/2026"}, "From: This could be two days."),
         ({"recipient": ""}, "The letter goes to: Choose who the letter goes to."),
     ],
@@ -252,3 +257,73 @@ def test_a_session_that_ends_in_mid_form_keeps_what_was_typed(clinic: Clinic, si
         key = key_of(signed_in(clinic.house.alice), address)
         kept = Client().post(address, {"form_key": key, **body})["Location"].split("kept%3D")[1]
         assert shows in text_of(signed_in(clinic.house.alice).get(f"{address}?kept={kept}"))
+
+
+# ---- whose turn, and when
+
+
+def test_a_comment_makes_it_the_practitioner_s_turn_with_its_words(clinic: Clinic, alice: Client) -> None:
+    walk(clinic.house, clinic.letter, *OFFERED, Step.SEEN)
+    assert "The next step is the worker's." in words_of(alice.get(clinic.pages()["letter"]))
+    walk(clinic.house, clinic.letter, Step.COMMENTED)
+    page = words_of(alice.get(clinic.pages()["letter"]))
+    assert f"Your turn: they commented {MARKED} comment Talk it over" in page
+    assert "The next step is the worker's." not in page
+
+
+def test_a_letter_whose_first_day_has_passed_says_so_and_offers_new_days(
+    clinic: Clinic, signed_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    alice = signed_in(clinic.house.alice)
+    walk(clinic.house, clinic.letter, *AGREED)
+    assert "The first day has passed" not in words_of(alice.get(clinic.pages()["letter"]))
+    # The letter runs from 2 March to 30 April with a review on 30 March 2026. Three days later:
+    monkeypatch.setattr(clock, "now", lambda: NOW + timedelta(days=3))
+    monkeypatch.setattr(clock, "today", lambda: TODAY + timedelta(days=3))
+    alice = signed_in(clinic.house.alice)
+    page = alice.get(clinic.pages()["letter"])
+    assert "asks for changes from 2 March 2026; today is 5 March 2026." in words_of(page)
+    again = f"{clinic.pages()['adjustment_new']}?replaces={clinic.letter.ref}"
+    assert f'href="{again}">Write it again with new dates' in text_of(page)
+    form = text_of(alice.get(again))
+    for day in ("5 March 2026", "2 April 2026", "3 May 2026"):
+        assert f'value="{day}"' in form
+    step(alice, clinic, "released")
+    assert "The first day has passed" not in words_of(alice.get(clinic.pages()["letter"]))
+    assert 'name="start_on" value="2 March 2026"' in text_of(alice.get(again))  # it runs since then
+
+
+def test_a_second_release_says_when_it_was_released(clinic: Clinic, alice: Client) -> None:
+    walk(clinic.house, clinic.letter, *AGREED)
+    stale = key_of(alice, clinic.pages()["letter"])
+    step(alice, clinic, "released")
+    late = alice.post(clinic.pages()["letter"], {"form_key": stale, "step": "released"})
+    assert "Already released on 2 March 2026." in problems_of(late)
+    assert steps_of(clinic.letter).count("released") == 1
+
+
+# ---- two letters to one manager
+
+
+def test_a_second_letter_to_a_manager_is_told_about_the_first_and_asked_for_a_tick(
+    clinic: Clinic, alice: Client, fields: dict[str, object]
+) -> None:
+    address = clinic.pages()["adjustment_new"]
+    page = alice.get(address)
+    assert f'href="{clinic.pages()["letter"]}">The letter to Mona Example of 2 March 2026' in text_of(page)
+    response = send(alice, address, fields)
+    assert "A letter to this manager is already on its way." in problems_of(response)
+    assert "Ward rounds instead of sluice work." in text_of(response)
+    assert (Adjustment.objects.count(), Letter.objects.count()) == (1, 1)
+    send(alice, address, {**fields, "besides": "on"})
+    assert Letter.objects.count() == 2
+
+
+def test_once_the_first_has_ended_nothing_is_asked(
+    clinic: Clinic, alice: Client, fields: dict[str, object]
+) -> None:
+    walk(clinic.house, clinic.letter, *OFFERED, Step.REFUSED)
+    address = clinic.pages()["adjustment_new"]
+    assert "On its way already" not in words_of(alice.get(address))
+    send(alice, address, fields)
+    assert Letter.objects.count() == 2

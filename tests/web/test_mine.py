@@ -435,3 +435,56 @@ def test_sentences_are_short_and_whole() -> None:
     for sentence in SENTENCES.values():
         assert sentence.endswith(".")
         assert all(len(part.split()) <= 20 for part in sentence.split(". "))
+
+
+# ---- Changes to my work: only what stands ------------------------------------------------------------------
+
+
+def my_work(own: Client) -> str:
+    page = own.get("/mine/").content.decode()
+    return page[page.index('<h2 id="work">') : page.index('<h2 id="seen">')]
+
+
+def test_a_change_on_its_way_says_that_it_was_not_sent_yet(
+    house: House, own: Client, offered: Letter
+) -> None:
+    assert "Not sent yet." in my_work(own)
+    wanda.walk(house, offered, Step.SEEN, Step.CONSENTED, Step.RELEASED)
+    work = my_work(own)
+    assert wanda.MEASURE in work
+    assert "Not sent yet." not in work
+    assert "was not sent" not in work.lower()
+
+
+@pytest.mark.parametrize(("last", "says"), [(Step.REFUSED, "You said no."), (Step.WITHDRAWN, "taken back")])
+def test_a_change_that_was_not_sent_is_not_in_force(
+    last: Step, says: str, house: House, own: Client, offered: Letter
+) -> None:
+    wanda.walk(house, offered, Step.SEEN, last)
+    work = my_work(own)
+    in_force, not_sent = work.split("Changes that were not sent (1)")
+    assert "No change to your work is agreed at present." in in_force
+    assert wanda.MEASURE not in in_force
+    assert "Was not sent." in not_sent
+    assert says in not_sent
+    assert f"<s>{wanda.MEASURE}</s>" in not_sent
+
+
+def test_a_replaced_change_gives_way_to_the_newer_one(house: House, own: Client, offered: Letter) -> None:
+    newer = wanda.letter(house, wanda.adjusted(house, offered.adjustment.case), replaces=offered)
+    assert my_work(own).count(wanda.MEASURE) == 1
+    wanda.walk(house, newer, *wanda.RELEASED)
+    work = my_work(own)
+    assert work.count(wanda.MEASURE) == 1
+    assert "Changes that were not sent" not in work
+
+
+def test_after_my_comment_the_letter_waits_for_nobody_but_occupational_health(
+    house: House, own: Client, offered: Letter
+) -> None:
+    assert "A letter waits for your answer" in words_of(own.get("/mine/"))
+    wanda.walk(house, offered, Step.SEEN, Step.COMMENTED)
+    page = words_of(own.get("/mine/"))
+    assert "A letter waits for your answer" not in page
+    assert "Occupational health has your comment." in page
+    assert "Yes, send it to Mona Example" in words_of(own.get(f"/mine/letters/{offered.ref}/"))
