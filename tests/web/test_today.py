@@ -11,8 +11,9 @@ from django.test.utils import CaptureQueriesContext
 
 from tests.conftest import NOW, TODAY, House, make_user, make_worker
 from tests.web.clinic_house import Clinic, a_clinic, text_of, words_of
+from tests.web.wanda import OFFERED, adjusted, letter, walk
 from thenar.knowledge import Book
-from thenar.records.actions.cases import open_case
+from thenar.records.actions.cases import close_case, open_case
 from thenar.records.actions.checks import record_sorting
 from thenar.records.actions.letters import take_letter_step
 from thenar.records.actions.reviews import set_review
@@ -267,3 +268,60 @@ def test_a_name_with_marks_in_it_is_shown_as_typed(house: House, signed_in: Sign
     page = text_of(signed_in(house.alice).get("/today/"))
     assert "&lt;b&gt;O’Neil&lt;/b&gt;" in page
     assert "<b>O’Neil" not in page
+
+
+def test_a_worker_s_checks_stand_in_one_row_under_the_gravest(house: House, signed_in: SignIn) -> None:
+    a_check(house.wanda, "routine", hours=90)
+    gravest = a_check(house.wanda, "same_day", hours=1)
+    a_check(house.wanda, "prompt", hours=30)
+    other = a_check(house.yusuf, "prompt", hours=2)
+    response = signed_in(house.alice).get("/today/")
+    assert order_of(text_of(response)) == [gravest.ref, other.ref]
+    words = words_of(response)
+    assert "Wanda Example 1001 and 2 more checks Nurse" in words
+    assert "Yusuf Example 1002 Nurse" in words
+    assert "4 new checks" in words
+
+
+def test_a_comment_is_the_practitioner_s_turn(clinic: Clinic, signed_in: SignIn) -> None:
+    walk(clinic.house, clinic.letter, *OFFERED, Step.SEEN, Step.COMMENTED)
+    words = words_of(signed_in(clinic.house.alice).get("/today/"))
+    assert "Worker has commented Your turn: they commented" in words
+    assert "The worker’s turn" not in words
+
+
+# ---- a no is not the end of it
+
+
+def test_a_no_stays_on_the_list_until_another_letter_is_written(clinic: Clinic, signed_in: SignIn) -> None:
+    walk(clinic.house, clinic.letter, *OFFERED, Step.REFUSED)
+    client = signed_in(clinic.house.alice)
+    page = client.get("/today/")
+    assert "Worker did not agree on 2 March 2026. Your turn: talk it over" in words_of(page)
+    assert f'href="/letters/{clinic.letter.ref}/"' in text_of(page)
+    letter(clinic.house, adjusted(clinic.house, clinic.case))
+    assert "Worker did not agree" not in words_of(client.get("/today/"))
+
+
+def test_a_no_goes_when_the_case_closes(clinic: Clinic, signed_in: SignIn) -> None:
+    walk(clinic.house, clinic.letter, *OFFERED, Step.REFUSED)
+    close_case(case=clinic.case, outcome="controlled", closed_on=TODAY, by=clinic.house.alice, now=NOW)
+    assert "Worker did not agree" not in words_of(signed_in(clinic.house.alice).get("/today/"))
+
+
+@pytest.mark.parametrize(("days", "shown"), [(29, True), (30, False)])
+def test_a_no_stays_for_thirty_days(
+    days: int, shown: bool, clinic: Clinic, signed_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    walk(clinic.house, clinic.letter, *OFFERED, Step.REFUSED)
+    monkeypatch.setattr(clock, "now", lambda: NOW + timedelta(days=days))
+    monkeypatch.setattr(clock, "today", lambda: TODAY + timedelta(days=days))
+    words = words_of(signed_in(clinic.house.alice).get("/today/"))
+    assert ("Worker did not agree" in words) is shown
+
+
+def test_a_no_about_oneself_is_never_on_it(clinic: Clinic, signed_in: SignIn) -> None:
+    walk(clinic.house, clinic.letter, *OFFERED, Step.REFUSED)
+    clinic.house.wanda.user = clinic.house.bob
+    clinic.house.wanda.save()
+    assert "Worker did not agree" not in words_of(signed_in(clinic.house.bob).get("/today/"))
