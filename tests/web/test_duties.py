@@ -239,7 +239,6 @@ def test_where_nothing_fits_the_smallest_ways_out_are_named(house: House, alice:
     shown = words_of(alice.get(f"/duties/{kept.ref}/"))
     assert "The tasks can't be shared out within everyone's limits: Monday early." in shown
     assert "Use in the adjustment letter" not in shown
-    assert "own_words" not in page.words_for_letter("", None, None)  # type: ignore[arg-type]
     assert "One more person" not in text_of(alice.get(f"/cases/{case.ref}/adjustment/?duties={kept.ref}"))
 
 

@@ -29,7 +29,7 @@ from thenar.screens.clinic.taking import taken, typed
 from thenar.screens.keeping import new_form_key
 from thenar.screens.papers import letter_content, pdf_page
 from thenar.screens.people import for_those_who, person
-from thenar.screens.workplace.duties import words_for_letter
+from thenar.screens.workplace.duty_in_letter import words_for_letter
 
 FIRST_REVIEW = timedelta(weeks=4)
 

@@ -28,7 +28,9 @@ SENTENCES = {
     "letter refused": "Entered your no to sending a letter.",
     "letter withdrawn": "Took a letter back. It is not sent.",
     "letter released": "Sent a letter that you had agreed to.",
+    "duties searched": "Looked for tasks at work that suit you for a while.",
     # who looked
+    "duty search looked at": "Looked at the tasks found for you. They say what changes, never why.",
     "record looked at": "Looked at your record.",
     "worker looked at": "Looked at your name and post. Nothing about your health.",
     "letter read by its recipient": "Read the letter that you had agreed to.",
@@ -44,6 +46,8 @@ SENTENCES = {
     "refused": "Was refused a page.",
     "signed in": "Signed in.",
     "signed out": "Signed out.",
+    "task list kept": "Read in the tasks of a place of work.",
+    "team listed": "Looked at who works in a place.",
     "staff listed": "Looked at the list of staff.",
     "staff list uploaded": "Read in a staff list, to look it over.",
     "staff list dates explained": "Said how the dates in a staff list are written.",
@@ -54,6 +58,7 @@ SENTENCES = {
 _WHERE = {
     "worker page": "Opened your record.",
     "case page": "Opened your case.",
+    "finding duties": "Opened your case to look for tasks that suit you.",
     "check": "Opened one of your skin checks.",
     "examination": "Opened an examination of your hands.",
     "plan": "Opened your plan.",

@@ -14,7 +14,6 @@ from thenar.exchange.task_list import DAYS, TaskList, Team, as_content, from_con
 from thenar.exposure.duty import find_duties as find_plan
 from thenar.exposure.duty_programme import OutOfTime
 from thenar.records.actions.duties import keep_duty_search, keep_task_list
-from thenar.records.queries.cases import CaseStory
 from thenar.records.queries.duties import AreaTasks, DutyGround, area_tasks, area_team, duty_ground
 from thenar.records.queries.duties import duty_search as one_search
 from thenar.records.rights import Act, may, require
@@ -114,16 +113,6 @@ def duty_search(request: HttpRequest, ref: str) -> HttpResponse:
             "may_write": may(by, Act.WRITE_CLINICAL) and not hasattr(kept.case, "closing"),
         },
     )
-
-
-def words_for_letter(ref: str, story: CaseStory, request: HttpRequest) -> dict[str, object]:
-    """What a kept search of this case puts into the form of the adjustment letter; nothing for another's."""
-    if not ref:
-        return {}
-    kept = one_search(ref=ref, by=person(request), now=clock.now())
-    if kept.case_id != story.case.pk or not kept.found:
-        return {}
-    return {"own_words": "\n".join(words_of(kept.words).letter)}
 
 
 def _read(request: HttpRequest, form: TaskListForm, here: AreaTasks) -> TaskList | None:
