@@ -271,6 +271,25 @@ def test_examining_from_a_review_leads_back_to_it_to_be_marked_done(clinic: Clin
     assert re.search(r'value="done"[^>]* checked', alice.get(review).content.decode())
 
 
+def test_what_was_seen_before_the_review_was_set_is_not_its_examination(
+    clinic: Clinic, alice: Client, book: Book
+) -> None:
+    clear = AreaSigns(0, 0, 0, 0, 0, 0, 0)
+    record_examination(
+        case=clinic.case,
+        signs=HandSigns(clear, clear, clear, clear, clear),
+        marks=(),
+        examined_on=TODAY,
+        circumstances=Circumstances(),
+        by=clinic.house.alice,
+        now=NOW - timedelta(minutes=10),
+        book=book,
+    )
+    page = words_of(alice.get(clinic.pages()["review"]))
+    assert "Examine now" in page
+    assert "Examined today" not in page
+
+
 def test_the_form_carries_the_review_it_came_from_and_no_other_s(clinic: Clinic, alice: Client) -> None:
     other = open_case(worker=clinic.house.yusuf, by=clinic.house.alice, now=NOW)
     foreign = set_review(case=other, due_on=TODAY, purpose="Look", by=clinic.house.alice, now=NOW)

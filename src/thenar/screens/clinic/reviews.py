@@ -91,9 +91,9 @@ def review(request: HttpRequest, ref: str) -> HttpResponse:
 
 
 def _examined_today(due: Review) -> Examination | None:
-    """What was seen today in this review's case, if the hands were examined."""
+    """What was seen today in this review's case, if the hands were examined since it was set."""
     standing = (one for one in due.case.examinations.all() if not hasattr(one, "corrected_by"))
-    return next((one for one in standing if one.examined_on == clock.today()), None)
+    return next((one for one in standing if one.examined_on == clock.today() and one.at >= due.at), None)
 
 
 def _others_to_come(due: Review) -> list[Review]:
