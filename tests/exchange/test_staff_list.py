@@ -208,6 +208,31 @@ def test_columns_that_are_not_read_are_named():
     assert read(f"{HEADERS},Shoe size,Locker\n{ALICE},38,4").unused_headers == ("Shoe size", "Locker")
 
 
+@pytest.mark.parametrize(
+    "header",
+    [
+        "Hours",
+        "Stunden",
+        "Wochenstunden",
+        "Hours per week",
+        "Weekly hours (contract)",
+        "Heures",
+        "Arbeitszeit",
+    ],
+)
+def test_hours_that_are_not_read_are_said_to_leave_the_share_unknown(header):
+    listed = read(f"{HEADERS},{header}\n{ALICE},30")
+    problem = only_problem(listed)
+    assert problem.says == f"'{header}' is not read, so the share of full hours stays unknown."
+    assert (problem.line, problem.column, problem.serious) == (1, header, False)
+    assert listed.rows[0].hours_share is None
+
+
+def test_hours_beside_a_share_of_hours_need_no_word():
+    assert read(f"{HEADERS},Hours,FTE\n{ALICE},30,0.8").problems == ()
+    assert read(f"{HEADERS},Opening hours\n{ALICE},9 to 5").problems == ()
+
+
 def test_two_headers_for_one_field_are_both_named():
     problem = only_problem(read(f"{HEADERS},Ward\n{ALICE},Ward 8"))
     assert problem.serious
@@ -559,6 +584,28 @@ def test_an_end_at_the_end_of_time_is_no_end():
 )
 def test_an_empty_file_is_refused(raw):
     refusal(raw)
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR",
+        b"\xff\xd8\xff\xe0\x00\x10JFIF",
+        b"GIF89a\x01\x00",
+        b"II*\x00\x08\x00",
+        b"BM\x36\x00\x00\x00\x00\x00\x00\x00",
+        b"RIFF\x24\x00\x00\x00WEBPVP8 ",
+        b"\x00\x00\x00\x18ftypheic",
+    ],
+)
+def test_a_picture_is_called_a_picture_whatever_its_file_is_called(raw):
+    refused = refusal(raw)
+    assert refused.what == "'staff.csv' is a picture, not a table."
+    assert "Choose the file that" in refused.todo
+
+
+def test_a_list_that_begins_with_the_letters_of_a_picture_is_read():
+    assert read("BMI," + HEADERS + "\n1," + ALICE).rows[0].staff_number == "00123"
 
 
 @pytest.mark.parametrize(

@@ -28,6 +28,7 @@ _NOT_TEXT = (
     (b"{\\rtf", "a word-processor document"),
     (b"<", "a web page or XML"),
 )
+_PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"II*\x00", b"MM\x00*")
 _SAVE_AS = "Open it in the spreadsheet or personnel system and save it as CSV (UTF-8)."
 _DECLARED_DELIMITER = re.compile(r"sep=([,;\t|])\r?\n?", re.IGNORECASE)
 
@@ -207,6 +208,12 @@ def _fit(head: str, delimiter: str, recognise: Callable[[Sequence[str]], int]) -
 
 def _decode(raw: bytes, name: str) -> tuple[str, str]:
     refuse_too_large(len(raw), name=name)
+    if raw.startswith(_PICTURES) or raw[4:8] == b"ftyp" or raw[8:12] == b"WEBP" or _is_bitmap(raw):
+        raise BadInput(
+            what=f"{name} is a picture, not a table.",
+            why="What a picture shows can't be read, whatever its file is called.",
+            todo="Choose the file that the spreadsheet or personnel system saves as CSV (UTF-8).",
+        )
     for beginning, kind in _NOT_TEXT:
         if raw[:200].lstrip().startswith(beginning):
             raise _not_text(name, f"is {kind}, not a CSV file")
@@ -246,6 +253,10 @@ def _decode_bytes(raw: bytes, name: str) -> tuple[str, str]:
     except UnicodeDecodeError as fault:
         where = _line_of(fault, raw)
         raise _not_text(name, f"is neither UTF-8 nor Windows-1252: see the letters {where}") from None
+
+
+def _is_bitmap(raw: bytes) -> bool:
+    return raw.startswith(b"BM") and raw[6:10] == b"\0\0\0\0"  # two letters alone could begin a header
 
 
 def _is_mostly_utf8(raw: bytes) -> bool:

@@ -87,6 +87,12 @@ _MAY_MEAN_NAMES = {
         datedesortie datesortie sortie""",
 }
 _MAY_MEAN = {name: field for field, names in _MAY_MEAN_NAMES.items() for name in names.split()}
+# Hours worked are not a share of full hours, and full hours differ; a share can't be made of them by guess.
+_HOURS_NAMES = """
+    hours weeklyhours hoursperweek hoursweekly workinghours contractedhours contracthours contracthrs
+    stunden wochenstunden stundenprowoche arbeitsstunden sollstunden arbeitszeit wochenarbeitszeit
+    heures heureshebdomadaires heuresparsemaine horaire dureehebdomadaire"""
+_HOURS = frozenset(_HOURS_NAMES.split())
 _IN_BRACKETS = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
 
 
@@ -158,6 +164,7 @@ def map_columns(cells: Sequence[str], line: int) -> Heading:
         problems=(
             *(_contested(claims, headers, line) if is_heading else ()),
             *(_equal_unused(headers, used, line) if is_heading else ()),
+            *(_hours_unread(claims, headers, line) if is_heading else ()),
             *(_missing(claims, headers, line) if is_heading else _not_headers(line)),
         ),
     )
@@ -210,6 +217,22 @@ def _equal_unused(headers: Sequence[str], used: set[int], line: int) -> list[Pro
         )
         for places in places_of.values()
         if len(places) > 1
+    ]
+
+
+def _hours_unread(claims: Mapping[str, list[int]], headers: Sequence[str], line: int) -> list[Problem]:
+    """Say that hours under a header of their own tell no share, where no column does."""
+    hours = [header for header in headers if _HOURS & {_fold(header), _fold(_IN_BRACKETS.sub("", header))}]
+    if "hours_share" in claims or not hours:
+        return []
+    return [
+        Problem(
+            line,
+            hours[0],
+            f"'{_shorten(hours[0])}' is not read, so the {CALLED['hours_share']} stays unknown.",
+            "If it should be known, add a column 'FTE' with the share: 0.8 or 80 %.",
+            serious=False,
+        )
     ]
 
 
