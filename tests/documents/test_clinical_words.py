@@ -1,5 +1,6 @@
 """The warning list finds what could tell a manager why, and lets the shipped measures pass."""
 
+import unicodedata
 from collections import Counter
 
 import pytest
@@ -22,6 +23,15 @@ from thenar.knowledge import KnownAs, load
         ("ecze\u200bma", ("eczema",)),
         ("Itchy. Itchy!", ("Itchy",)),
         ("allergic to nickel", ("allergic", "nickel")),
+        ("Kein Nassbereich, Hautekzem", ("Hautekzem",)),
+        ("wegen Kontaktdermatitis und Latexallergie", ("Kontaktdermatitis", "Latexallergie")),
+        ("rissige, gerötete Hände", ("rissige", "gerotete", "Hande")),
+        ("rissige, geroetete Haende", ("rissige", "geroetete", "Haende")),
+        ("bis der Hautausschlag abgeheilt ist", ("Hautausschlag", "abgeheilt")),
+        ("war beim Hautarzt, nimmt Kortison", ("Hautarzt", "Kortison")),
+        ("eczéma de contact, démangeaisons aux mains", ("eczema", "demangeaisons", "aux mains")),
+        ("dermite et crevasses des doigts", ("dermite", "crevasses", "doigts")),
+        ("sous traitement, peau gercée", ("sous traitement", "peau")),
     ],
 )
 def test_a_word_that_could_tell_why_is_found(text, found):
@@ -35,6 +45,13 @@ def test_a_word_that_could_tell_why_is_found(text, found):
         "No drug rounds and no wound dressings this month.",  # tasks of a ward
         "Works in the outpatient department under the infection control rules.",
         "Scarborough ward, Painter's Lane",  # words that only begin alike
+        # German and French: tasks of a ward, and words that only look alike
+        "Händehygiene und Händedesinfektion wie üblich; keine Einsätze auf der Infektionsstation.",
+        "Wundversorgung und Schmerztherapie übernehmen Kollegen; Krankenpflege im Krankenhaus bleibt.",
+        "Das ist ausschlaggebend für den Handel und die Handhabung.",
+        "Lavage des mains comme d'habitude ; soins de plaies et traitement des déchets par d'autres.",
+        "En haut, au service des maladies infectieuses, dans l'enceinte de l'hôpital, par la main.",
+        "Maintenance of the mains, in the main building; Mrs Hautmann stands in.",
         "",
     ],
 )
@@ -42,17 +59,28 @@ def test_words_of_everyday_tasks_raise_no_alarm(text):
     assert clinical_words_in(text) == ()
 
 
+def without_accents(text: str) -> str:
+    return "".join(part for part in unicodedata.normalize("NFKD", text) if not unicodedata.combining(part))
+
+
 def test_every_word_of_the_list_is_found_alone_and_in_capitals():
     for group in word_list().group:
         for word in group.words:
-            plain = word.rstrip("*")
-            assert clinical_words_in(plain) == (plain,), (group.name, word)
-            assert clinical_words_in(f"({plain.upper()})") == (plain.upper(),), (group.name, word)
+            plain = word.strip("*")
+            bare = without_accents(plain)
+            assert clinical_words_in(plain) == (bare,), (group.name, word)
+            capitals = without_accents(plain.replace("ß", "ẞ").upper())
+            assert clinical_words_in(f"({capitals})") == (capitals,), (group.name, word)
 
 
 def test_an_asterisk_stands_for_any_ending_and_no_asterisk_for_none():
     assert clinical_words_in("eczematous") == ("eczematous",)
     assert clinical_words_in("nailed") == ()
+
+
+def test_an_asterisk_in_front_stands_for_any_beginning():
+    assert clinical_words_in("Handekzeme") == ("Handekzeme",)
+    assert clinical_words_in("Wundrhagaden") == ("Wundrhagaden",)
 
 
 def test_no_word_stands_twice_and_the_list_says_how_it_is_known():

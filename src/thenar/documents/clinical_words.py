@@ -17,7 +17,7 @@ LIST_FILE = Path(__file__).parent / "clinical_words.toml"
 
 @checked(frozen=True, slots=True, config=STRICT)
 class WordGroup:
-    """Words of one sort. An asterisk at the end stands for any ending."""
+    """Words of one sort. An asterisk stands for any ending, or in front for any beginning."""
 
     name: str
     words: tuple[str, ...]
@@ -61,6 +61,8 @@ def clinical_words_in(text: str) -> tuple[str, ...]:
     --------
     >>> clinical_words_in("No wet tasks while the eczema heals; Betamethasone at night.")
     ('eczema', 'heals', 'Betamethasone')
+    >>> clinical_words_in("Keine nassen Arbeiten wegen Hautekzem.")
+    ('Hautekzem',)
     >>> clinical_words_in("Duties without direct patient contact.")
     ()
     """
@@ -83,8 +85,8 @@ def _pattern() -> re.Pattern[str]:
 
 
 def _as_pattern(word: str) -> str:
-    stem = re.escape(_plain(word.rstrip("*"))).replace(r"\ ", r"[\s-]+")
-    return stem + (r"\w*" if word.endswith("*") else "")
+    stem = re.escape(_plain(word.strip("*"))).replace(r"\ ", r"[\s-]+")
+    return (r"\w*" if word.startswith("*") else "") + stem + (r"\w*" if word.endswith("*") else "")
 
 
 def _plain(text: str) -> str:
