@@ -1,9 +1,11 @@
 """An hour of counting on a phone without a connection, sent once when there is one."""
 
+import io
 import re
 
 import pytest
 from playwright.sync_api import Page, Route, expect
+from pypdf import PdfReader
 
 from tests.browser.conftest import People
 
@@ -186,3 +188,16 @@ def test_without_script_the_page_is_a_form_of_plain_numbers(people: People) -> N
     page.locator("[name=rubs]").fill("6")
     page.get_by_role("button", name="Record the session").click()
     expect(page.get_by_role("status")).to_contain_text("The session is recorded.")
+
+
+def test_the_tally_sheet_prints_on_one_side_of_a4_across(people: People) -> None:
+    page = people.page("practitioner")
+    page.goto(f"{area_page(people, page, 'Ward 1')}count/sheet/")
+    printed = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
+    (sheet,) = printed.pages
+    # A4 is 297 by 210 mm; a point is 25.4 / 72 mm
+    assert float(sheet.mediabox.width) * 25.4 / 72 == pytest.approx(297, abs=0.5)
+    assert float(sheet.mediabox.height) * 25.4 / 72 == pytest.approx(210, abs=0.5)
+    words = sheet.extract_text()
+    for expected in ("Hand rub", "Hour 8", "Ward 1", "Never write the worker"):
+        assert expected in words
