@@ -58,7 +58,11 @@ def count_shift(request: HttpRequest, ref: str) -> HttpResponse:
 def tally_sheet(request: HttpRequest, ref: str) -> HttpResponse:
     """A sheet to print, with boxes to tick for each hour."""
     area = area_to(Act.OBSERVE, ref=ref, by=person(request))
-    context = {"area": area, "hours": range(1, HOURS_ON_SHEET + 1), "convention": EACH_WAY.says.partition(": ")[2]}
+    context = {
+        "area": area,
+        "hours": range(1, HOURS_ON_SHEET + 1),
+        "convention": EACH_WAY.says.partition(": ")[2],
+    }
     return render(request, "workplace/tally_sheet.html", context)
 
 
