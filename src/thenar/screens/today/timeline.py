@@ -71,7 +71,7 @@ def _cases(story: WorkerStory) -> Iterator[TimelineEntry]:
             if outcome:
                 said = f"{outcome.get_outcome_display()}. {outcome.note}".strip()
                 yield TimelineEntry(outcome.done_on, "Review", said, reverse("review", args=[review.ref]))
-        for adjustment in case.adjustments.all():
+        for adjustment in sorted(case.adjustments.all(), key=lambda one: one.pk, reverse=True):
             standing = story.standings.get(adjustment.pk, Standing.ON_ITS_WAY)
             yield TimelineEntry(
                 on=timezone.localdate(adjustment.at),
