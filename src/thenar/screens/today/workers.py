@@ -8,7 +8,13 @@ from django.views.decorators.http import require_http_methods, require_safe
 from thenar.records.actions.letters import state_of
 from thenar.records.letter_states import LetterState
 from thenar.records.models import Letter
-from thenar.records.queries.workers import FOUND_AT_MOST, WorkerStory, find_workers, worker_story, workers_like
+from thenar.records.queries.workers import (
+    FOUND_AT_MOST,
+    WorkerStory,
+    find_workers,
+    worker_story,
+    workers_like,
+)
 from thenar.records.rights import Act, may
 from thenar.screens import clock
 from thenar.screens.keeping import new_form_key, typed_before
