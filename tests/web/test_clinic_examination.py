@@ -109,7 +109,7 @@ def test_a_day_before_the_case_opened_is_asked_about_once_with_a_tick(clinic: Cl
     assert "before_opening" not in text_of(alice.get(address))
     early = {**SIX, **BESIDES, "examined_on": "30 January 2026"}
     asked = send(alice, address, early)
-    assert "30 January 2026 is before the case opened on 31 January 2026." in problems_of(asked)
+    assert "Examined on: 30 January 2026 is before the case opened on 31 January 2026." in problems_of(asked)
     assert 'name="before_opening"' in text_of(asked)
     assert Examination.objects.count() == 1
     send(alice, address, {**early, "before_opening": "on"})

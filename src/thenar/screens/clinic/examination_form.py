@@ -77,6 +77,7 @@ class ExaminationForm(GridForm):
     ) -> None:
         super().__init__(*args, **rest)
         self.first_day, self.opened_on = first_day, opened_on
+        self.asks_about_day = bool(self["before_opening"].value())  # the tick shows once given or asked for
         if correcting:
             self.fields["correction_reason"] = forms.CharField(
                 label="Why it is corrected",
@@ -97,16 +98,13 @@ class ExaminationForm(GridForm):
         cleaned = super().clean()
         day = cleaned.get("examined_on")
         if day and day < self.opened_on and not cleaned.get("before_opening"):
+            self.asks_about_day = True
             self.add_error(
-                "before_opening",
+                "examined_on",
                 f"{in_words(day)} is before the case opened on {in_words(self.opened_on)}. "
                 "Correct the day, or tick that it is right.",
             )
         return cleaned
-
-    def asks_about_day(self) -> bool:
-        """Whether the tick for an early day is shown: it is asked for, or was given."""
-        return "before_opening" in self.errors or bool(self["before_opening"].value())
 
     def circumstances(self) -> Circumstances:
         """What one must know to read the score later."""
