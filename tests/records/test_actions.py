@@ -204,6 +204,16 @@ def test_a_link_works_once(house: House, book: Book) -> None:
     assert SkinCheck.objects.count() == 1
 
 
+def test_nobody_gives_a_check_for_somebody_else(house: House, book: Book) -> None:
+    facts = {"worker": house.wanda, "answers": {}, "given_by": "worker", "now": NOW, "book": book}
+    link = usable_link(token=make_check_link(worker=house.yusuf, by=house.clara, now=NOW), now=NOW)
+    for by, through in ((house.yusuf.user, None), (None, None), (None, link), (house.mona, None)):
+        with pytest.raises(NotAllowed):
+            submit_check(by=by, link=through, **facts)  # type: ignore[arg-type]
+    assert not SkinCheck.objects.exists()
+    submit_check(by=house.alice, **{**facts, "given_by": "practitioner"})  # type: ignore[arg-type]
+
+
 def test_a_link_expires_after_its_fortnight(house: House) -> None:
     token = make_check_link(worker=house.wanda, by=house.clara, now=NOW)
     usable_link(token=token, now=NOW + timedelta(days=13, hours=23))

@@ -6,13 +6,22 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 
-from thenar.errors import Conflict
+from thenar.errors import Conflict, NotAllowed
 from thenar.knowledge import Book
 from thenar.records.actions.cases import begin_case, require_open
 from thenar.records.audit import note
-from thenar.records.models import Case, CheckDraft, CheckLink, CheckSorting, SkinCheck, User, Worker
+from thenar.records.models import (
+    AccessRole,
+    Case,
+    CheckDraft,
+    CheckLink,
+    CheckSorting,
+    SkinCheck,
+    User,
+    Worker,
+)
 from thenar.records.refs import new_token
-from thenar.records.rights import Act, require
+from thenar.records.rights import Act, may, require
 from thenar.records.turns import wait_turn
 from thenar.skin.triage import sort_check
 
@@ -42,6 +51,7 @@ def submit_check(
     link: CheckLink | None = None,
 ) -> SkinCheck:
     """Sort the answers, keep both, spend the link. `by` is None when the worker came by a personal link."""
+    _require_theirs(worker, by, link)
     if link is not None:
         _spend(link, now)
     triage = sort_check(answers, book)
@@ -58,6 +68,19 @@ def submit_check(
     CheckDraft.objects.filter(worker=worker).delete()
     note("check submitted", by=by, now=now, target=check.ref, worker_ref=worker.ref)
     return check
+
+
+def _require_theirs(worker: Worker, by: User | None, link: CheckLink | None) -> None:
+    """A check is given by the worker, by the worker's own link, or by the practitioner who asked."""
+    if link is not None and link.worker_id == worker.pk:
+        return
+    if by is not None and (worker.user_id == by.pk or may(by, Act.WRITE_CLINICAL)):
+        return
+    raise NotAllowed(
+        what="This check is somebody else's to give.",
+        why="Answers in the wrong record could hide trouble, or invent it.",
+        todo="Sign in as yourself, or use your own link.",
+    )
 
 
 def _spend(link: CheckLink, now: datetime) -> None:
