@@ -11,7 +11,6 @@ from thenar.knowledge import Book
 from thenar.records.actions.cases import begin_case, require_open
 from thenar.records.audit import note
 from thenar.records.models import (
-    AccessRole,
     Case,
     CheckDraft,
     CheckLink,
