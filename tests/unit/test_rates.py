@@ -279,12 +279,14 @@ def test_a_daytime_start_is_never_used_at_night_without_saying_so():
     assert not any("night" in says for says in by_day.cautions)
     for shift in (at_night, all_round):
         assert any("counted in: daytime. Nights had fewer" in says for says in shift.cautions)
+    assert at_night.cautions[-1].startswith("night: the published start may not fit its hours at night;")
+    assert all_round.cautions[-1].startswith("early: the published start may not fit its hours at night;")
 
 
 def test_a_start_counted_round_the_clock_needs_no_word_on_nights():
     start = starting_rate("medical-ward-round-the-clock", "nurse", 5, BOOK, DAY)
     shift = predict_shift(estimate(start=start), [ShiftPart("night", 8, True)], seed=1)
-    assert not any("reaches into the night" in says for says in shift.cautions)
+    assert not any("at night" in says for says in shift.cautions)
 
 
 def test_without_a_count_or_a_start_a_load_is_not_known_and_never_zero():

@@ -178,6 +178,32 @@ def test_an_assumed_shift_length_is_said(house: House, book: Book, signed_in: Si
     assert "Nobody has described the shift; 8 hours are assumed." in page
 
 
+def test_the_margin_says_once_what_was_taken_together_and_the_fold_says_it_all(
+    ward: Watched, alice: Client, book: Book
+) -> None:
+    """Five sessions by Ola, one by Bo: 12 washes in 2 hours are (12 + 0.5) / 2 = 6.25 an hour."""
+    watch(ward.house, book, observer="Bo", washes=12)
+    page = text_of(alice.get(page_of(ward)))
+    margin, fold = re.search(
+        r'<summary>Why, and how sure</summary>(.*?)<details class="every">(.*?)</details>', page, re.DOTALL
+    ).groups()
+    assert margin.count("taken together") == 1
+    assert margin.count("<p>") <= 8
+    assert "People who are watched" in margin
+    # Every quantity apart: washes, rubs, pairs and wet contacts.
+    assert fold.count("2 observers taken together; each is also shown apart.") == 4
+    assert "no reason to skip an act" in fold
+    assert "rates.spread-by-chance" in fold
+    words = words_of(alice.get(page_of(ward)))
+    assert "Washes Ola 30 in 10.0 h 3.0 " in words  # (30 + 0.5) / 10 = 3.05, shown as 3.0
+    assert "Washes Bo 12 in 2.0 h 6.2 " in words
+
+
+def test_the_caution_against_use_as_a_target_stands_unfolded(ward: Watched, alice: Client) -> None:
+    page = text_of(alice.get(page_of(ward)))
+    assert page.index("no reason to skip an act") < page.index("<summary>Why, and how sure</summary>")
+
+
 def test_an_area_without_anything_says_what_to_do(ward: Watched, alice: Client) -> None:
     page = words_of(alice.get(f"/areas/{ward.house.ward_2.ref}/"))
     assert "Nothing is known of the work here. That never means that all is well." in page

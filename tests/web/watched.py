@@ -66,7 +66,13 @@ class Watched:
 
 
 def watch(
-    house: House, book: Book, *, area: Area | None = None, role: Role | None = None, **counts: object
+    house: House,
+    book: Book,
+    *,
+    area: Area | None = None,
+    role: Role | None = None,
+    observer: str = "Ola",
+    **counts: object,
 ) -> None:
     """One session of an early shift."""
     tally = {"minutes_observed": 120, "whole_shift": False, "washes": 6, "rubs": 6, "wet_contacts": 2}
@@ -74,7 +80,7 @@ def watch(
     seen = SessionSeen(
         area=area or house.ward_1,
         role=role or house.nurse,
-        observer="Ola",
+        observer=observer,
         observed_on=TODAY - timedelta(days=3),
         shift_part="early",
         counts=Tally(**tally),

@@ -194,7 +194,7 @@ def _cautions(rates: PostRates, parts: Sequence[ShiftPart], unseen: Sequence[str
     said += [f"{name}: no session was held in this part of the shift." for name in unseen if not rates.start]
     if rates.start and rates.start.covers is not Covers.ROUND_THE_CLOCK:
         said += [
-            f"{part.name} reaches into the night; hours that the published start was counted in: "
+            f"{part.name}: the published start may not fit its hours at night; hours it was counted in: "
             f"{rates.start.covers}. {rates.start.about_nights}"
             for part in parts
             if part.night or part.hours > LONGEST_DAY

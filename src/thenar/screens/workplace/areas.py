@@ -20,6 +20,7 @@ from thenar.screens.people import for_those_who, person
 from thenar.screens.workplace.exposure_of import Asked, PostExposure, asked_of
 from thenar.screens.workplace.figures import SHOWN, Figure, figures_of
 from thenar.screens.workplace.hospital_rows import hospital_rows, named_like
+from thenar.screens.workplace.how_sure import NO_TARGET, HowSure, caution_in_words, how_sure
 from thenar.screens.workplace.limits_here import Limits
 from thenar.screens.workplace.looking import (
     Look,
@@ -46,6 +47,7 @@ class RolePanel:
     between: str
     at_least: bool
     not_drawn: tuple[str, ...]
+    sure: HowSure
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +120,9 @@ def _area_context(request: HttpRequest, story: AreaStory, look: Look, on: date) 
         "story": story,
         "area": story.area,
         "look": look,
-        "panels": tuple(_panel(one, look) for one in look.known),
+        "panels": tuple(_panel(one, look, on) for one in look.known),
         "reasons": reasons_for_limits(look.limits),
+        "no_target": caution_in_words(NO_TARGET, book(), on),
         "rub_reason": reason_for(RUBS, book()),
         "rules": rule_rows(usual, book(), on, policy, governing_id(look.limits)) if usual else (),
         "trust": trust_in(usual, book(), on, here, policy) if usual else None,
@@ -134,7 +137,7 @@ def _area_context(request: HttpRequest, story: AreaStory, look: Look, on: date) 
     }
 
 
-def _panel(exposure: PostExposure, look: Look) -> RolePanel:
+def _panel(exposure: PostExposure, look: Look, on: date) -> RolePanel:
     likeliest = exposure.likeliest
     chance = likeliest.chance if likeliest else None
     drawn = look.limits.drawn
@@ -149,6 +152,7 @@ def _panel(exposure: PostExposure, look: Look) -> RolePanel:
             for ready in drawn.criteria
             if len(drawn.measures[ready.measure]) > 1 or not _is_shown(drawn.measures[ready.measure])
         ),
+        sure=how_sure(exposure, book(), on),
     )
 
 
