@@ -99,7 +99,9 @@ def test_rates_says_which_part_was_never_watched_and_that_days_are_not_nights():
     answer = answered(shift=[*GIVEN["shift"], {"name": "night", "hours": 8, "night": True}])
     assert answer["unseen_parts"] == ["night"]
     assert any("night: no session was held" in says for says in answer["cautions"])
-    assert any("night: the published start may not fit its hours at night" in says for says in answer["cautions"])
+    assert any(
+        "night: the published start may not fit its hours at night" in says for says in answer["cautions"]
+    )
 
 
 def test_rates_says_null_and_why_where_nothing_is_known():
