@@ -24,6 +24,8 @@ from thenar.documents.typeset import (
 )
 from thenar.knowledge import load
 
+pytestmark = pytest.mark.slow
+
 LONG_NAME = "Maximiliana Theodora Åsa-Şebnem Wiśniewska-Brzęczyszczykiewicz"
 MARKUP = (
     '#read("/etc/passwd")',

@@ -27,6 +27,8 @@ from thenar.exposure.duty_terms import (
     Within,
 )
 
+pytestmark = pytest.mark.slow
+
 MEASURES = ("washes", "wet_minutes", "glove_minutes", "pairs")
 SHIFTS = (Shift(0, Part.EARLY), Shift(0, Part.NIGHT), Shift(1, Part.LATE))
 ROLES = ("carer", "nurse")

@@ -14,6 +14,8 @@ from thenar.knowledge import Book
 from thenar.records.models import AuditRow, RecordedControl, User
 from thenar.screens import clock
 
+pytestmark = pytest.mark.slow
+
 SignIn = Callable[[User], Client]
 THREE = {
     "compare": "1",

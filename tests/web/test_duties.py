@@ -40,6 +40,8 @@ from thenar.screens.workplace import duties as page
 from thenar.screens.workplace.duty_answer import words_of as duty_words
 from thenar.screens.workplace.duty_ceilings import ceilings, over_sums
 
+pytestmark = pytest.mark.slow
+
 SignIn = Callable[[User], Client]
 
 HEAD = (

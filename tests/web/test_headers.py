@@ -11,6 +11,8 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from tests.conftest import House
 from thenar.records.models import User
 
+pytestmark = pytest.mark.slow
+
 SignIn = Callable[[User], Client]
 POLICY = {
     "default-src 'none'",

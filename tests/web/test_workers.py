@@ -417,7 +417,7 @@ def test_a_waiting_check_is_pointed_out_before_a_case_is_opened_beside_it(
         worker=house.wanda,
         answers={"soreness": "yes"},
         given_by="worker",
-        by=None,
+        by=house.wanda.user,
         now=NOW - timedelta(days=1),
         book=book,
     )
