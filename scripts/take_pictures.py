@@ -21,6 +21,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT))
 
+from tests.browser.check_walk import answer_every_question  # noqa: E402
 from tests.browser.conftest import FLAGS, free_port, installed_chromium, wait_for  # noqa: E402
 
 PICTURES = ROOT / "docs" / "pictures"
@@ -68,24 +69,7 @@ def then(*ways: Way) -> Way:
 def answered(page: Page) -> None:
     """A check with cracked, weeping hands, sent."""
     go(page, "/check/")
-    page.get_by_role("link", name="Begin").click()
-    for options in (
-        ["none"],
-        ["none"],
-        ["none"],
-        ["weeping"],
-        ["no"],
-        ["none"],
-        ["itch", "cracks"],
-        ["no"],
-        ["no"],
-        ["weeks"],
-        ["work_affected"],
-        ["patients"],
-    ):
-        for option in options:
-            page.locator(f"#answer-{option}").check()
-        page.get_by_role("button", name="Continue").click()
+    answer_every_question(page)
     page.get_by_role("button", name="Send my check").click()
     page.wait_for_url("**/check/sent/**")
 

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
+from tests.browser.check_walk import answer_every_question
 from tests.browser.conftest import People
 
 TODAY = timezone.localdate()
@@ -17,31 +18,10 @@ def in_words(day: date) -> str:
     return f"{day.day} {day:%B %Y}"
 
 
-def answer(page: Page, *options: str) -> None:
-    for option in options:
-        page.locator(f"#answer-{option}").check()
-    page.get_by_role("button", name="Continue").click()
-
-
 def give_the_check(worker: Page) -> None:
     """Wet, weeping, cracked hands; nothing worse."""
     worker.goto(worker.url.split("/mine")[0] + "/check/")
-    worker.get_by_role("link", name="Begin").click()
-    for options in (
-        ["none"],
-        ["none"],
-        ["none"],
-        ["weeping"],
-        ["no"],
-        ["none"],
-        ["itch", "cracks"],
-        ["no"],
-        ["no"],
-        ["weeks"],
-        ["work_affected"],
-        ["patients"],
-    ):
-        answer(worker, *options)
+    answer_every_question(worker)
     expect(worker.get_by_role("heading", level=1)).to_have_text("Look over your answers")
     worker.get_by_role("button", name="Send my check").click()
 

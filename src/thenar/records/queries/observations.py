@@ -41,15 +41,16 @@ def tally_of(row: ObservedSession) -> Tally:
 def as_sessions(rows: Iterable[ObservedSession]) -> list[ObservationSession]:
     """Kept sessions as the computations take them, the oldest first."""
     return [
-        ObservationSession(
-            observer=row.observer,
-            area=row.area.name,
-            role=row.role.name,
-            shift_part=row.shift_part,
-            counts=tally_of(row),
-        )
+        as_session(row, row.area.name, row.role.name)
         for row in sorted(rows, key=lambda row: (row.observed_on, row.pk))
     ]
+
+
+def as_session(row: ObservedSession, area: str, role: str) -> ObservationSession:
+    """One kept session; its area and role by the names the caller already has."""
+    return ObservationSession(
+        observer=row.observer, area=area, role=role, shift_part=row.shift_part, counts=tally_of(row)
+    )
 
 
 def descriptions_in_force(area: Area, *, by: User) -> dict[int, WorkDescription]:

@@ -1,10 +1,10 @@
 """The road of a letter as the page shows it: where it stands, and what may be done next, by whom."""
 
 from dataclasses import dataclass
-from datetime import date
 
 from thenar.records.letter_states import LetterState, Step
 from thenar.records.models import Letter
+from thenar.screens.stops import Stop
 
 SPOKEN = {
     Step.SEEN: "They have read it",
@@ -13,15 +13,6 @@ SPOKEN = {
     Step.CONSENTED: "They agree that it is sent",
     Step.REFUSED: "They do not agree",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Stop:
-    """One stop on the road. `state` is `done`, `current` or `todo`."""
-
-    label: str
-    state: str
-    on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,6 @@
 """A worker's own pages: the record, a check, letters to answer, papers, who looked."""
 
-from dataclasses import dataclass, replace
-from datetime import date
+from dataclasses import replace
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
@@ -25,18 +24,10 @@ from thenar.screens.mine.record import own_record
 from thenar.screens.mine.sentences import is_own_look, tell
 from thenar.screens.papers import letter_content, pdf_page, plan_content
 from thenar.screens.people import for_those_who, person
+from thenar.screens.stops import Stop
 from thenar.skin.triage import triage_table
 
 _READ = frozenset({Step.SEEN, Step.SEE_DECLINED})
-
-
-@dataclass(frozen=True, slots=True)
-class Stop:
-    """One stop on a letter's road. `state` is `done`, `current` or `todo`."""
-
-    label: str
-    state: str
-    on: date | None = None
 
 
 @require_safe

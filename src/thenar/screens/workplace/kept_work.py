@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from thenar.exposure.sessions import ObservationSession
 from thenar.records.actions.descriptions import DescribedWork, described
-from thenar.records.queries.observations import tally_of
+from thenar.records.queries.observations import as_session
 from thenar.records.queries.workplace import AreaRecord, PostRecord
 
 
@@ -32,15 +32,6 @@ def given_post(area: str, post: PostRecord) -> GivenPost:
         role=post.role.name,
         role_ref=post.role.ref,
         people=post.people,
-        sessions=tuple(
-            ObservationSession(
-                observer=kept.observer,
-                area=area,
-                role=post.role.name,
-                shift_part=kept.shift_part,
-                counts=tally_of(kept),
-            )
-            for kept in post.sessions
-        ),
+        sessions=tuple(as_session(kept, area, post.role.name) for kept in post.sessions),
         described=described(post.description) if post.description else None,
     )

@@ -28,11 +28,6 @@ class Limits:
     says: str
     policy: RubPolicy
 
-    @property
-    def is_governing(self) -> bool:
-        """Whether the limits drawn are those that govern."""
-        return self.governing is not None and self.governing.id == self.drawn.id
-
 
 def limits_here(
     jurisdiction: str, book: Book, on: date, policy: RubPolicy = RubPolicy.EXCLUDED, chosen: str = ""

@@ -1,7 +1,5 @@
 """Shares and amounts as a person reads them."""
 
-from thenar.exposure.rule_sets import ReadyCriterion
-
 
 def percent(share: float) -> str:
     """A share in per cent, never more certain than it is.
@@ -59,8 +57,3 @@ def passes_in_words(operator: str, bound: float) -> str:
     ('more than 20', '15 or more')
     """
     return f"more than {exact(bound)}" if operator == ">" else f"{exact(bound)} or more"
-
-
-def unit_of(ready: ReadyCriterion) -> str:
-    """The unit of a limit; empty for counts."""
-    return "min" if ready.in_minutes else ""
