@@ -1,0 +1,188 @@
+"""What is known of contact allergens: names, releasers, graded cross-reactions, tests, glove chemistry."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+
+from thenar.knowledge.entries import KnownAs
+
+
+class Grade(StrEnum):
+    """What a reaction to one allergen asks of products with another."""
+
+    AVOID = "avoid"
+    CANNOT_EXCLUDE = "cannot exclude"
+    INFORMATION = "information only"
+
+
+@dataclass(frozen=True, slots=True)
+class Cited:
+    """Where one part of an entry comes from and how it is known."""
+
+    source: str
+    locator: str
+    known_as: KnownAs
+
+
+@dataclass(frozen=True, slots=True)
+class Preparation:
+    """How an allergen is put on for a patch test. `concentration` is as published, perhaps a range."""
+
+    concentration: str
+    vehicle: str
+    cited: Cited
+
+
+@dataclass(frozen=True, slots=True)
+class Allergen:
+    """One allergen, mix or material.
+
+    `inci` holds label names and `synonyms` every other name; `components` the parts of a mix; `releases` what
+    it gives off. `immediate` marks what can cause immediate allergy. `excludes_material` is the glove
+    material that immediate allergy to it rules out.
+    """
+
+    id: str
+    name: str
+    inci: tuple[str, ...]
+    cas: tuple[str, ...]
+    synonyms: tuple[str, ...]
+    group: str
+    components: tuple[str, ...]
+    releases: tuple[str, ...]
+    found_in: tuple[str, ...]
+    identity: Cited
+    components_cited: Cited | None = None
+    releases_cited: Cited | None = None
+    preparation: Preparation | None = None
+    irritant_preparation: Cited | None = None
+    immediate: bool = False
+    excludes_material: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CrossReaction:
+    """What a reaction to `tested` means for products that hold `found`. One direction only."""
+
+    id: str
+    tested: str
+    found: str
+    grade: Grade
+    numbers: str
+    cited: Cited
+    eased_by_negative_test: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Umbrella:
+    """A label name that may stand for many substances: `Parfum`."""
+
+    id: str
+    names: tuple[str, ...]
+    hides_groups: tuple[str, ...]
+    hides: tuple[str, ...]
+    says: str
+    cited: Cited
+
+
+@dataclass(frozen=True, slots=True)
+class Impurity:
+    """Something that comes along with an ingredient and never stands on a label."""
+
+    id: str
+    allergen: str
+    comes_with: str
+    says: str
+    cited: Cited
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A published finding of an allergen in a kind of product whose label did not name it.
+
+    `category` is a product category; `materials` narrows gloves to those materials, empty means all.
+    """
+
+    id: str
+    allergens: tuple[str, ...]
+    category: str
+    materials: tuple[str, ...]
+    says: str
+    cited: Cited
+
+
+@dataclass(frozen=True, slots=True)
+class SameName:
+    """Label names that mean one ingredient: `Aqua`, `Water`, `Eau`."""
+
+    id: str
+    names: tuple[str, ...]
+    cited: Cited
+
+
+@dataclass(frozen=True, slots=True)
+class GloveMaterial:
+    """A glove material, the groups of chemicals it may hold, and whether it is natural rubber latex."""
+
+    id: str
+    name: str
+    other_names: tuple[str, ...]
+    may_hold_groups: tuple[str, ...]
+    may_hold: tuple[str, ...]
+    natural_latex: bool
+    says: str
+    cited: Cited
+
+
+@dataclass(frozen=True, slots=True)
+class Breakthrough:
+    """Published minutes until a chemical passes a glove material. None: not seen, or no end was reached."""
+
+    id: str
+    chemical: str
+    other_names: tuple[str, ...]
+    material: str
+    least_minutes: Decimal | None
+    most_minutes: Decimal | None
+    says: str
+    cited: Cited
+
+
+@dataclass(frozen=True, slots=True)
+class SeriesItem:
+    """One preparation of a test series."""
+
+    allergen: str
+    preparation: Preparation
+    dose: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PatchSeries:
+    """A dated series of patch-test preparations. `standing` says how far its membership is known."""
+
+    id: str
+    name: str
+    in_force_from: date
+    until: date | None
+    items: tuple[SeriesItem, ...]
+    standing: str
+    cited: Cited
+
+
+@dataclass(frozen=True, slots=True)
+class AllergenTable:
+    """Everything known of contact allergens in one edition."""
+
+    allergens: dict[str, Allergen]
+    cross_reactions: tuple[CrossReaction, ...]
+    umbrellas: tuple[Umbrella, ...]
+    impurities: tuple[Impurity, ...]
+    findings: tuple[Finding, ...]
+    same_names: tuple[SameName, ...]
+    materials: dict[str, GloveMaterial]
+    breakthroughs: tuple[Breakthrough, ...]
+    series: dict[str, PatchSeries]
