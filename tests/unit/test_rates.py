@@ -97,6 +97,20 @@ def test_minutes_of_contact_without_a_contact_are_refused():
         estimate(session(wet_contacts=0, wet_minutes=5))
 
 
+@pytest.mark.parametrize(
+    ("counts", "says"),
+    [
+        ({"minutes": 0.5, "washes": 1}, "1 wash in 0.5 minutes"),
+        ({"minutes": 1, "washes": 2}, "2 washes in 1 minute:"),
+        ({"wet_contacts": 0, "wet_minutes": 1}, "there is 1 wet minute but no wet contacts"),
+        ({"pairs": 0, "glove_minutes": 1}, "there is 1 glove minute but no pairs of gloves"),
+    ],
+)
+def test_one_of_a_thing_is_told_as_one(counts, says):
+    with pytest.raises(BadInput, match=says):
+        estimate(session(**counts))
+
+
 @pytest.mark.parametrize(("other", "says"), [({"area": "theatre"}, "area"), ({"role": "doctor"}, "role")])
 def test_sessions_of_other_work_are_refused(other, says):
     with pytest.raises(MixedSessions, match=f"Session 2 is of the {says}"):

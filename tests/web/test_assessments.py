@@ -14,7 +14,7 @@ from tests.conftest import NOW, TODAY, House
 from tests.web.clinic_house import key_of, problems_of, send, text_of, words_of
 from tests.web.watched import Watched, watch, watched
 from thenar.knowledge import Book
-from thenar.records.models import AreaAssessment, AuditRow, User
+from thenar.records.models import AreaAssessment, AuditRow, Role, User
 from thenar.screens import clock
 
 SignIn = Callable[[User], Client]
@@ -89,6 +89,24 @@ def test_the_next_gets_the_next_number_and_the_first_stays_as_printed(
     send(alice, page_of(ward), {**GIVEN, "own_words": "Seen again."})
     assert [one.version for one in AreaAssessment.objects.order_by("version")] == [1, 2]
     assert printed(alice, first) == before
+
+
+def test_each_caution_is_printed_once_and_names_its_role_where_it_is_not_for_all(
+    ward: Watched, alice: Client, book: Book
+) -> None:
+    aide = Role.objects.create(name="Aide")
+    for observer in ("Ola", "Per"):
+        watch(ward.house, book, role=aide, observer=observer)
+    send(alice, page_of(ward), GIVEN)
+    paper = printed(alice, AreaAssessment.objects.get())
+    found, cautions = paper.split("What was found", 1)[1].split(" Cautions ", 1)
+    for rule in ("rates.caution.watched", "rates.caution.not-a-target"):
+        says = book.rule(rule).on(TODAY).text
+        assert says not in found
+        assert cautions.count(says) == 1
+        assert f": {says}" not in cautions  # it is said of both roles
+    assert "Aide: Two or more observers are taken together" in cautions
+    assert "under the figures" not in paper  # where the screen shows them, and paper does not
 
 
 @pytest.mark.django_db(transaction=False)

@@ -120,6 +120,22 @@ def test_a_decision_shows_what_it_asks_for(house: House, signed_in: SignIn) -> N
     assert "Stop patient contact" in words
 
 
+@pytest.mark.parametrize(
+    ("key", "kind"),
+    [
+        ("severity.band.moderate", "Value, in points"),
+        ("adjustment.no-cleaning-tasks", "Advice, in words"),
+        ("triage.airway", "Decision of the triage table"),
+        ("wet-work.au-nhews-2008.wet-hours", "Part of a wet-work rule set"),
+        ("risk-ratio.washes-15-20", "Ratio of risks, from studies"),
+    ],
+)
+def test_each_kind_of_entry_is_called_what_it_is(
+    key: str, kind: str, house: House, signed_in: SignIn
+) -> None:
+    assert f"Kind {kind} Reviewed" in words_of(signed_in(house.alice).get(f"/rules/{key}/"))
+
+
 def test_a_value_from_memory_says_so(house: House, signed_in: SignIn, book: Book) -> None:
     remembered = next(e for e in book.entries.values() if e.citation.known_as == "from memory")
     assert "Known as: from memory" in words_of(signed_in(house.alice).get(f"/rules/{remembered.id}/"))

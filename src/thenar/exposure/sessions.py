@@ -31,6 +31,14 @@ class Timed(StrEnum):
 
 # The acts whose lengths add up to the minutes.
 ACTS_OF = {Timed.WET_MINUTES: Quantity.WET_CONTACTS, Timed.GLOVE_MINUTES: Quantity.PAIRS}
+_ONE = {
+    Quantity.WASHES: "wash",
+    Quantity.RUBS: "rub",
+    Quantity.PAIRS: "pair of gloves",
+    Quantity.WET_CONTACTS: "wet contact",
+    Timed.WET_MINUTES: "wet minute",
+    Timed.GLOVE_MINUTES: "glove minute",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,14 +184,28 @@ def seen_of(sessions: Iterable[ObservationSession], quantity: Quantity) -> Seen:
     return Seen(sum(n for n, _ in counted), sum(hours for _, hours in counted))
 
 
+def so_many(number: float, quantity: Quantity | Timed) -> str:
+    """An amount of something counted or timed, in words that fit the number.
+
+    Examples
+    --------
+    >>> so_many(1, Quantity.WASHES), so_many(3, Quantity.WASHES), so_many(1.5, Timed.WET_MINUTES)
+    ('1 wash', '3 washes', '1.5 wet minutes')
+    """
+    return f"{number:g} {_ONE[quantity] if number == 1 else in_words(quantity)}"
+
+
 def _refuse_unusable(number: int, session: ObservationSession) -> None:
     try:
         measure_tally(session.counts)
     except BadInput as fault:
         raise UnusableSession(number, fault) from None
     for timed, acts in ACTS_OF.items():
-        if session.minutes(timed) and session.count(acts) == 0:
-            says = f"there are {session.minutes(timed):g} {in_words(timed)} but no {in_words(acts)}."
+        minutes = session.minutes(timed)
+        if minutes and session.count(acts) == 0:
+            says = (
+                f"there {'is' if minutes == 1 else 'are'} {so_many(minutes, timed)} but no {in_words(acts)}."
+            )
             slip = BadInput(what=says, why="One of the two is a slip.", todo="Correct one of them.")
             raise UnusableSession(number, slip)
 
@@ -197,4 +219,5 @@ def _queries(session: ObservationSession, book: Book, on: date) -> Iterator[str]
         if counted is not None and not limit.met_by(Decimal(counted / session.hours)):
             minutes = session.counts.minutes_observed
             most = f"more than {limit.amount} an hour are asked back"
-            yield f"{counted} {in_words(quantity)} in {minutes:g} minutes: {most}."
+            watched = f"{minutes:g} minute{'' if minutes == 1 else 's'}"
+            yield f"{so_many(counted, quantity)} in {watched}: {most}."

@@ -17,6 +17,7 @@ from thenar.records.models import RecordedControl, User
 from thenar.records.models.workplace import HIERARCHY
 from thenar.screens.workplace.exposure_of import PartExposure, PostExposure, asked_of
 from thenar.screens.workplace.figures import figures_of
+from thenar.screens.workplace.how_sure import NO_TARGET, TOGETHER, caution_in_words, how_sure
 from thenar.screens.workplace.limits_here import WORDS_OF_POLICY
 from thenar.screens.workplace.looking import Look, governing_id
 from thenar.screens.workplace.matrix import RuleSetRow, rule_rows, trust_in
@@ -32,6 +33,7 @@ CAUTIONS = (
 _RANK = {kind: rank for rank, (kind, _) in enumerate(HIERARCHY)}
 _WORDS = dict(HIERARCHY)
 ALL_ROLES = "All roles"
+_ON_PAPER = {TOGETHER: "Two or more observers are taken together; the area’s page shows each apart."}
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +113,7 @@ def assessment_content(
         never_watched=tuple(f"{one.role}: {one.not_known}" for one in look.unknown),
         in_place=_in_place(controls),
         actions=_agreed(actions),
-        cautions=CAUTIONS,
+        cautions=(*CAUTIONS, *_how_sure(look.known, book, made_by.on)),
         sources=_sources(look, book),
         edition=book.edition,
     )
@@ -128,7 +130,7 @@ def _role(exposure: PostExposure, look: Look, book: Book, on: date, jurisdiction
         shift=part.name,
         verdicts=tuple(_verdict(row) for row in rows if row.in_force),
         trust=trust.says if part.watched else f"Nobody has watched this shift. {trust.says}",
-        cautions=exposure.cautions,
+        cautions=(),  # each once, at the end
         asked=_asked(exposure, book, on),
         both_reasons=_both(exposure, book, on),
     )
@@ -169,6 +171,18 @@ def _loads(exposure: PostExposure, look: Look) -> tuple[LoadLine, ...]:
 def _verdict(row: RuleSetRow) -> VerdictLine:
     governs = " (governs here)" if row.governing else ""
     return VerdictLine(f"{row.name}{governs}", row.verdict, row.tier, row.nearest)
+
+
+def _how_sure(known: Sequence[PostExposure], book: Book, on: date) -> tuple[str, ...]:
+    """What to be careful of, each once; with the roles it is said of, where that is not all of them."""
+    said: dict[str, list[str]] = {}
+    for one in known:
+        for line in how_sure(one, book, on).brief:
+            said.setdefault(_ON_PAPER.get(line, line), []).append(one.role)
+    told = [
+        line if len(roles) == len(known) else f"{', '.join(roles)}: {line}" for line, roles in said.items()
+    ]
+    return (*told, caution_in_words(NO_TARGET, book, on)) if known else ()
 
 
 def _asked(exposure: PostExposure, book: Book, on: date) -> tuple[str, ...]:
