@@ -18,6 +18,8 @@ class Act(StrEnum):
     SEE_WORKPLACE = "see what work does to hands"
     OBSERVE = "count what hands do in a shift"
     WRITE_WORKPLACE = "record assessments and controls of an area"
+    SEE_PRODUCTS = "see products and what they declare"
+    WRITE_PRODUCTS = "record products, prices and stock"
     SEE_TEAM = "see released adjustments"
     SEE_OWN = "see their own record"
     SEE_AUDIT = "see who did what"
@@ -45,6 +47,8 @@ RIGHTS: dict[Act, frozenset[AccessRole]] = {
     Act.SEE_WORKPLACE: frozenset({_P, _L, _I}),
     Act.OBSERVE: frozenset({_P, _L, _I}),
     Act.WRITE_WORKPLACE: frozenset({_P, _L}),
+    Act.SEE_PRODUCTS: frozenset({_P, _L, _I}),
+    Act.WRITE_PRODUCTS: frozenset({_P, _L}),
     Act.SEE_TEAM: frozenset({_M}),
     Act.SEE_OWN: EVERYONE,
     Act.SEE_AUDIT: frozenset({_L, _A, AccessRole.AUDITOR}),
