@@ -41,6 +41,7 @@ CEILING = Ceiling(
     wet_minutes=Bound(Decimal(120), Within.AT_MOST),
     glove_minutes=Bound(Decimal(120), Within.AT_MOST),
 )
+ADDED_UP = replace(CEILING, wet_and_glove_minutes=Bound(Decimal(120), Within.BELOW))
 LIGHT = Most(washes=6, wet_minutes=30, glove_minutes=40, pairs=8)
 
 
@@ -134,6 +135,7 @@ def main() -> None:
         duties = a_fortnight(seed)
         report(f"seed {seed}, limits a shift", duties)
         report(f"seed {seed}, limits over the fortnight", over_the_whole_time(duties))
+        report(f"seed {seed}, minutes added up", replace(duties, ceiling=ADDED_UP))
         report(f"seed {seed}, nothing allocated yet", replace(duties, current=None))
 
 

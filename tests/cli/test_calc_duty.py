@@ -58,6 +58,34 @@ def test_it_says_what_must_give_way_where_there_is_no_plan():
     assert [way["cost"] for way in answer["ways_out"]] == [80, 100]
 
 
+def test_it_keeps_to_a_limit_on_wet_and_glove_minutes_added_up():
+    # Birch has 60 minutes in gloves; with the baths' 60 wet ones 120, not below 120: Cedar takes the baths.
+    tasks = [
+        {**GIVEN["tasks"][0], "load": {"wet_minutes": 60}},
+        {**GIVEN["tasks"][1], "load": {"glove_minutes": 60}},
+    ]
+    given = with_entry(
+        tasks=tasks,
+        team=[*GIVEN["team"], {"id": "Cedar", "can": ["carer"], "works": [EARLY]}],
+        limits=[{"person": "Ash", "a_shift": {"wet_and_glove_minutes": 10}}],
+        ceiling={"name": "two hours", "wet_and_glove_minutes": {"amount": 120, "within": "below"}},
+    )
+    answer = json.loads(calc(given).stdout)
+    assert answer["says"] == ["Tuesday early, Bed baths: Cedar instead of Ash."]
+    loads = answer["plan"]["loads"]
+    assert [load["carries"]["wet_and_glove_minutes"] for load in loads] == [0, 60, 60]
+    fewer = json.loads(calc({**given, "team": GIVEN["team"]}).stdout)
+    assert "One minute of wet work and gloves together over two hours" in fewer["says"][1]
+    assert fewer["ways_out"][0]["overruns"][0]["measure"] == "wet_and_glove_minutes"
+
+
+def test_its_schema_tells_of_the_sum_for_the_ceiling_and_for_own_limits():
+    kinds = json.loads(calc({}, "--schema").stdout)["input"]["$defs"]
+    for kind in ("CeilingGiven", "MostOfEach"):
+        assert "added up" in kinds[kind]["properties"]["wet_and_glove_minutes"]["description"]
+    assert "wet_and_glove_minutes" not in kinds["LoadGiven"]["properties"]
+
+
 def test_it_prints_what_it_takes_and_gives():
     schemas = json.loads(calc({}, "--schema").stdout)
     assert {"tasks", "team", "limits", "ceiling"} <= set(schemas["input"]["required"])

@@ -48,6 +48,7 @@ mosts = st.builds(
     washes=st.none() | st.integers(0, 12),
     wet_minutes=st.none() | st.integers(0, 60),
     glove_minutes=st.none() | st.integers(0, 60),
+    wet_and_glove_minutes=st.none() | st.integers(0, 90),
 )
 
 
@@ -76,6 +77,7 @@ def searches(draw):
         "the ceiling",
         washes=Bound(Decimal(draw(st.integers(1, 15))), draw(st.sampled_from(Within))),
         wet_minutes=draw(st.none() | st.just(Bound(Decimal("62.5"), Within.BELOW))),
+        wet_and_glove_minutes=draw(st.none() | st.just(Bound(Decimal(80), Within.BELOW))),
     )
     possible = [
         Assignment(person.id, task.id)
@@ -87,10 +89,16 @@ def searches(draw):
     return Duties(date(2026, 11, 30), tasks, team, limits, ceiling, draw(now))
 
 
+def load_of(load, measure):
+    if measure is Measure.WET_AND_GLOVE_MINUTES:
+        return load.wet_minutes + load.glove_minutes
+    return getattr(load, measure)
+
+
 def carried(assignments, duties, person, shift, measure):
     tasks = {task.id: task for task in duties.tasks}
     return sum(
-        tasks[duty.task].load.of(measure)
+        load_of(tasks[duty.task].load, measure)
         for duty in assignments
         if duty.person == person and shift in (None, tasks[duty.task].shift)
     )
@@ -154,6 +162,25 @@ def test_where_there_is_no_plan_there_is_always_a_way_out_that_covers_every_task
             assert way.more_people or way.overruns
             assert way.cost > 0
         assert clinical_words_in(" ".join(say_no_plan(answer, duties))) == ()
+
+
+@settings(max_examples=60, deadline=None)
+@given(searches())
+def test_a_limit_on_the_sum_only_makes_plans_harder_and_keeps_each_part_below_it(duties):
+    free = replace(
+        duties,
+        limits=tuple(replace(each, a_shift=Most(), whole_time=Most()) for each in duties.limits),
+        ceiling=replace(duties.ceiling, wet_and_glove_minutes=None),
+        current=None,
+    )
+    bound = Bound(Decimal(60), Within.AT_MOST)
+    summed = replace(free, ceiling=replace(free.ceiling, wet_and_glove_minutes=bound))
+    answer = find_duties(summed)
+    if isinstance(answer, DutyPlan):
+        assert isinstance(find_duties(free), DutyPlan)
+        for load in answer.loads:
+            carries = load.carries
+            assert carries.wet_and_glove_minutes == carries.wet_minutes + carries.glove_minutes <= 60
 
 
 @settings(max_examples=40, deadline=None)

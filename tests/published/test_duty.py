@@ -4,6 +4,7 @@ The comparison shares no code with the search: it walks through all ways to staf
 """
 
 import random
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from itertools import combinations, product
@@ -29,11 +30,12 @@ from thenar.exposure.duty_terms import (
 
 pytestmark = pytest.mark.slow
 
-MEASURES = ("washes", "wet_minutes", "glove_minutes", "pairs")
+ADDED_UP = "wet_and_glove_minutes"
+MEASURES = ("washes", "wet_minutes", "glove_minutes", "pairs", ADDED_UP)
 SHIFTS = (Shift(0, Part.EARLY), Shift(0, Part.NIGHT), Shift(1, Part.LATE))
 ROLES = ("carer", "nurse")
 PERSON, WASH, PAIR, MINUTE = 100, 10, 10, 1  # what giving way weighs; over someone's own limits, twice that
-WEIGHT = {"washes": WASH, "wet_minutes": MINUTE, "glove_minutes": MINUTE, "pairs": PAIR}
+WEIGHT = {"washes": WASH, "wet_minutes": MINUTE, "glove_minutes": MINUTE, "pairs": PAIR, ADDED_UP: MINUTE}
 INSTANCES = 300
 BATCHES = 10
 
@@ -64,6 +66,7 @@ def random_duties(seed):
             washes=Bound(Decimal(draw.randint(8, 14)), draw.choice(list(Within))),
             wet_minutes=draw.choice((None, Bound(Decimal("45.5"), Within.BELOW))),
             pairs=draw.choice((None, Bound(Decimal(6), Within.AT_MOST))),
+            wet_and_glove_minutes=draw.choice((None, Bound(Decimal(50), draw.choice(list(Within))))),
         ),
         current=random_current(tasks, team, draw),
         most_tasks=draw.choice((None, None, 2)),
@@ -90,8 +93,14 @@ def random_task(name, shift, team, draw):
 def random_limits(person, whole_time, draw):
     return Limits(
         person,
-        a_shift=Most(washes=draw.randint(2, 8), glove_minutes=draw.choice((None, 20))),
-        whole_time=Most(washes=draw.randint(3, 9)) if whole_time else Most(),
+        a_shift=Most(
+            washes=draw.randint(2, 8),
+            glove_minutes=draw.choice((None, 20)),
+            wet_and_glove_minutes=draw.choice((None, None, 30)),
+        ),
+        whole_time=Most(washes=draw.randint(3, 9), wet_and_glove_minutes=draw.choice((None, 40)))
+        if whole_time
+        else Most(),
         no_soap=draw.random() < 0.3,
         no_latex=draw.random() < 0.2,
         no_patient_contact=draw.random() < 0.2,
@@ -112,6 +121,11 @@ def random_current(tasks, team, draw):
 
 def has_role(person, task):
     return bool((person.can | {person.id}) & task.who_can)
+
+
+def load_of(task, measure):
+    load = task.load
+    return load.wet_minutes + load.glove_minutes if measure == ADDED_UP else getattr(load, measure)
 
 
 class Tried:
@@ -154,7 +168,7 @@ class Tried:
 
     def carried(self, allocation, person, shift, measure):
         return sum(
-            getattr(task.load, measure)
+            load_of(task, measure)
             for task in self.duties.tasks
             if (person, task.id) in allocation and (shift is None or task.shift == shift)
         )
@@ -243,6 +257,22 @@ def best_by_brute_force(duties):
     )
 
 
+def without_the_sum(duties):
+    """The same search with nothing asked of wet and glove minutes added up."""
+    return replace(
+        duties,
+        ceiling=replace(duties.ceiling, wet_and_glove_minutes=None),
+        limits=tuple(
+            replace(
+                each,
+                a_shift=replace(each.a_shift, wet_and_glove_minutes=None),
+                whole_time=replace(each.whole_time, wet_and_glove_minutes=None),
+            )
+            for each in duties.limits
+        ),
+    )
+
+
 def least_weight_by_brute_force(duties, more, overruns):
     """The least that giving way can weigh with up to `more` people in a search of one shift, or None."""
     weights = []
@@ -257,10 +287,11 @@ def least_weight_by_brute_force(duties, more, overruns):
 
 @pytest.mark.parametrize("batch", range(BATCHES))
 def test_plans_are_as_good_as_the_best_of_all_allocations(batch):
-    planned = 0
+    planned = decided_by_the_sum = 0
     for seed in range(batch, INSTANCES, BATCHES):
         duties = random_duties(seed)
         best = best_by_brute_force(duties)
+        decided_by_the_sum += best != best_by_brute_force(without_the_sum(duties))
         answer = find_duties(duties, gap=0.0)
         assert isinstance(answer, DutyPlan) == (best is not None), seed
         if best is not None:
@@ -273,6 +304,7 @@ def test_plans_are_as_good_as_the_best_of_all_allocations(batch):
             assert Tried(duties).weight_over(chosen) == 0, seed
             assert not Tried(duties).too_many_tasks(chosen), seed
     assert 5 <= planned <= 25  # both kinds of answer were met, of 30
+    assert decided_by_the_sum  # and wet and glove minutes added up mattered
 
 
 def one_shift_without_a_plan():

@@ -132,6 +132,76 @@ def test_a_colleague_already_over_keeps_what_they_have_and_is_named():
     )
 
 
+# As in a rule set that counts two hours of wet work and gloves together: 119 minutes are still below it.
+TWO_HOURS = Ceiling("two hours", wet_and_glove_minutes=Bound(Decimal(120), Within.BELOW))
+SOAKS = task("soaks", wet_minutes=60)
+GOWNS = task("gowns", glove_minutes=60)
+DESK = task("desk")
+
+
+def test_wet_and_glove_minutes_are_added_up_where_the_ceiling_adds_them():
+    # A must give up the soaks. B has 60 glove minutes: 60 + 60 = 120 is not below 120, though each alone is.
+    # C, at the desk, has nothing: C takes the soaks.
+    team = [person("A"), person("B"), person("C")]
+    now = ["A soaks", "B gowns", "B desk"]
+    limits = [Limits("A", a_shift=Most(wet_minutes=0, glove_minutes=0))]
+    duties = replace(search([SOAKS, GOWNS, DESK], team, limits, now), ceiling=TWO_HOURS)
+    plan = plan_for(duties)
+    assert pairs(plan.assignments) == {"C soaks", "B gowns", "B desk"}
+    assert {load.person: load.carries.wet_and_glove_minutes for load in plan.loads} == {
+        "A": 0,
+        "B": 60,
+        "C": 60,
+    }
+    # Without C there is no plan, though each part alone would stay below the two hours.
+    pair = replace(duties, team=(team[0], team[1]))
+    apart = Ceiling(
+        "two hours",
+        wet_minutes=TWO_HOURS.wet_and_glove_minutes,
+        glove_minutes=TWO_HOURS.wet_and_glove_minutes,
+    )
+    assert isinstance(find_duties(pair), NoPlan)
+    assert isinstance(find_duties(replace(pair, ceiling=apart)), DutyPlan)
+
+
+def test_a_sum_that_must_give_way_is_named():
+    # B alone can do both: 61 + 60 = 121 minutes, two over the 119 that are below 120.
+    tasks = [task("soaks", wet_minutes=61), task("gowns", glove_minutes=60)]
+    limits = [Limits("A", a_shift=Most(wet_minutes=0, glove_minutes=0))]
+    duties = replace(search(tasks, [person("A"), person("B")], limits, None), ceiling=TWO_HOURS)
+    answer = no_plan_for(duties)
+    assert answer.ways_out[0].overruns == (
+        Overrun("B", MONDAY, Measure.WET_AND_GLOVE_MINUTES, 2, Because.CEILING, added=False),
+    )
+    assert answer.ways_out[0].cost == 2
+    assert say_no_plan(answer, duties)[1].startswith(
+        "Two minutes of wet work and gloves together over two hours on Monday early for B, or "
+    )
+
+
+def test_who_is_over_on_the_sum_already_is_named_and_gets_no_more_of_it():
+    # B has 80 + 60 = 140 minutes now; the soaks' 60 must go to C.
+    tasks = [SOAKS, task("shift round", wet_minutes=80, glove_minutes=60)]
+    team = [person("A"), person("B"), person("C")]
+    limits = [Limits("A", a_shift=Most(wet_minutes=0))]
+    now = (Assignment("A", "soaks"), Assignment("B", "shift round"))
+    duties = replace(search(tasks, team, limits, None), ceiling=TWO_HOURS, current=now)
+    plan = plan_for(duties)
+    assert pairs(plan.assignments) == {"C soaks", "B shift round"}
+    assert plan.already_over == (AlreadyOver("B", MONDAY, Measure.WET_AND_GLOVE_MINUTES, 140, 119),)
+    assert say_plan(plan, duties)[1] == (
+        "Monday early: B is over two hours already, with 140 minutes of wet work and gloves together where "
+        "119 would be the most; it may not become more."
+    )
+
+
+def test_one_person_s_own_limit_may_be_on_the_sum():
+    # A may have 100 minutes of both together: 60 + 60 is too much, and one of the two goes to B.
+    limits = [Limits("A", a_shift=Most(wet_and_glove_minutes=100))]
+    duties = search([SOAKS, GOWNS], [person("A"), person("B")], limits, ["A soaks", "A gowns"])
+    assert len(plan_for(duties).changes) == 1
+
+
 def test_someone_with_limits_is_held_to_the_ceiling_as_well():
     # No limit on washes for A, but 9 + 6 = 15 is not below 15.
     tasks = [BATHS, task("beds", washes=9)]
@@ -360,6 +430,11 @@ FAULTS = {
         replace(SMALL, limits=(Limits("A", a_shift=Most(pairs=-1)),)),
         NumberOutOfRange,
         "limits[0].a_shift.pairs",
+    ),
+    "a negative limit on the sum": (
+        replace(SMALL, limits=(Limits("A", a_shift=Most(wet_and_glove_minutes=-1)),)),
+        NumberOutOfRange,
+        "limits[0].a_shift.wet_and_glove_minutes",
     ),
     "a day before the first": (
         replace(SMALL, tasks=(task("baths", Shift(-1, Part.LATE)),)),

@@ -15,10 +15,7 @@ from tests.web.clinic_house import key_of, problems_of, send, text_of, words_of
 from tests.web.wanda import in_case
 from thenar.documents.clinical_words import clinical_words_in
 from thenar.exchange.task_list import Team, as_content, read_task_list
-from thenar.exposure.duty_plan import PersonLoad
 from thenar.exposure.duty_programme import OutOfTime
-from thenar.exposure.duty_rota import Carried
-from thenar.exposure.duty_terms import Part, Shift
 from thenar.knowledge import Book
 from thenar.records.actions.cases import close_case, open_case
 from thenar.records.actions.duties import keep_task_list
@@ -38,7 +35,7 @@ from thenar.records.models import (
 from thenar.screens import clock
 from thenar.screens.workplace import duties as page
 from thenar.screens.workplace.duty_answer import words_of as duty_words
-from thenar.screens.workplace.duty_ceilings import ceilings, over_sums
+from thenar.screens.workplace.duty_ceilings import ceilings
 
 pytestmark = pytest.mark.slow
 
@@ -516,24 +513,22 @@ def test_two_of_one_name_are_told_apart(house: House, alice: Client, case: Case)
 
 
 @pytest.mark.parametrize(
-    ("rule_set", "washes", "wet", "gloves"),
-    [
-        ("wet-work.int-2-20-2", 20, 120, 120),  # more than 2 h, 20 washes, 2 h: may be reached
-        ("wet-work.de-trgs-401-2022", 14, 120, None),  # wet work from 15 washes on, or more than 2 h wet
-        ("wet-work.dk-lund-2020", 19, 119, 119),  # from 2 h, 20 washes, 2 h on: must stay below
-        ("wet-work.gb-nhs-grampian", 20, 119, 119),  # more than 20 washes; from 2 h on, also of the sum
+    ("rule_set", "mosts"),
+    [  # washes, wet minutes, glove minutes, wet and glove minutes added up
+        ("wet-work.int-2-20-2", (20, 120, 120, None)),  # more than 2 h, 20 washes, 2 h: may be reached
+        ("wet-work.de-trgs-401-2022", (14, 120, None, None)),  # from 15 washes on, or more than 2 h wet
+        ("wet-work.dk-lund-2020", (19, 119, 119, None)),  # from 2 h, 20 washes, 2 h on: must stay below
+        ("wet-work.gb-nhs-grampian", (20, 119, None, 119)),  # more than 20; from 2 h on, also with gloves
     ],
 )
 def test_a_limit_that_is_reached_and_one_that_is_passed_differ(
-    rule_set: str, washes: int, wet: int, gloves: int | None, book: Book
+    rule_set: str, mosts: tuple[int | None, ...], book: Book
 ) -> None:
     chosen = ceilings("GB", book, TODAY).chosen(rule_set)
     assert chosen is not None
-    ceiling = chosen.ceiling
-    assert ceiling.washes is not None
-    assert ceiling.wet_minutes is not None
-    assert (ceiling.washes.most, ceiling.wet_minutes.most) == (washes, wet)
-    assert (ceiling.glove_minutes.most if ceiling.glove_minutes else None) == gloves
+    of = chosen.ceiling
+    bounds = (of.washes, of.wet_minutes, of.glove_minutes, of.wet_and_glove_minutes)
+    assert tuple(bound.most if bound else None for bound in bounds) == mosts
 
 
 def test_the_governing_rule_set_comes_first_and_one_without_numbers_is_named(book: Book) -> None:
@@ -545,12 +540,66 @@ def test_the_governing_rule_set_comes_first_and_one_without_numbers_is_named(boo
     assert ceilings("GB", book, date(2030, 1, 1)).chosen("wet-work.de-trgs-401-2008") is None  # ended 2022
 
 
-def test_a_limit_on_a_sum_is_looked_at_in_the_plan(book: Book) -> None:
-    grampian = ceilings("GB", book, TODAY).chosen("wet-work.gb-nhs-grampian")
+def test_a_rule_set_that_adds_up_minutes_is_kept_to_whole_and_one_on_alternations_is_not(book: Book) -> None:
+    offered = ceilings("GB", book, TODAY)
+    grampian = offered.chosen("wet-work.gb-nhs-grampian")
+    trgs = offered.chosen("wet-work.de-trgs-401-2022")
+    stockholm = offered.chosen("wet-work.se-stockholm")
     assert grampian is not None
-    early = Shift(0, Part.EARLY)
-    heavier = PersonLoad("Bo", early, Carried(2, 0, 60, 60), Carried(1, 0, 30, 60))  # 120, from 90
-    lighter = PersonLoad("Cy", early, Carried(1, 0, 60, 70), Carried(2, 0, 70, 70))  # 130, from 140
-    below = PersonLoad("Di", early, Carried(1, 0, 60, 59), Carried(1, 0, 30, 0))  # 119
-    found = over_sums(grampian, [heavier, lighter, below])
-    assert [(over.person, over.shifts, over.most) for over in found] == [("Bo", 1, 120)]
+    assert trgs is not None
+    assert stockholm is not None
+    assert offered.choices[0] == grampian  # the regulator gives no number, and this one is British
+    assert (grampian.kept_whole, trgs.kept_whole, stockholm.kept_whole) == (True, False, False)
+    assert [one.adds for one in trgs.not_checked] == [
+        ("wet_glove_alternations",),
+        ("wash_glove_alternations",),
+    ]
+    assert [one.adds for one in stockholm.not_checked] == [("washes", "wet_contacts")]
+
+
+# Bo has 70 minutes in gloves. With the baths' 25 + 30 it is 125 of wet work and gloves: under two hours of
+# either, but over them together. Cy, at the desk, comes to 55.
+GLOVED = (
+    BATHS + "1,early,Sluice,0,0,70,3,no,no,no,1,Nurse,1003\n" + "1,early,Desk,0,0,0,0,no,no,no,1,Nurse,1004\n"
+)
+GRAMPIAN = {"ceiling": "wet-work.gb-nhs-grampian"}
+
+
+def test_nobody_is_pushed_over_a_limit_on_wet_and_glove_minutes_added_up(
+    house: House, alice: Client, case: Case
+) -> None:
+    make_worker("Cy", "1004", house.ward_1, house.nurse, family="Vale")
+    listed(house, GLOVED)
+    kept = searched(alice, case, **GRAMPIAN)
+    words = duty_words(kept.words)
+    assert words.says == ("Monday early, Bed baths: Cy Vale instead of Wanda Example.",)
+    shown = words_of(alice.get(f"/duties/{kept.ref}/"))
+    assert "Pairs Wet + glove min" in shown
+    assert "Gloves worn for 2 hours or more within 24 hours, wet time added." in shown
+    other = searched(alice, case)
+    assert "Wet + glove min" not in words_of(alice.get(f"/duties/{other.ref}/"))
+
+
+def test_a_limit_on_the_sum_that_would_have_to_give_is_named(house: House, alice: Client, case: Case) -> None:
+    # Without Cy: Bo 25 + 30 + 70 = 125, six over the 119 below two hours; the sluice can't be Wanda's.
+    listed(house, GLOVED.rsplit("1,early,Desk", 1)[0])
+    words = duty_words(searched(alice, case, **GRAMPIAN, glove_minutes="0").words)
+    assert words.ways[0] == (
+        "Six minutes of wet work and gloves together over UK health service (NHS Grampian) on Monday early "
+        "for Bo Berg."
+    )
+
+
+def test_it_is_said_where_the_answer_stands_that_alternations_are_not_looked_at(
+    house: House, alice: Client, case: Case, book: Book
+) -> None:
+    listed(house)
+    kept = searched(alice, case, ceiling="wet-work.de-trgs-401-2022")
+    shown = words_of(alice.get(f"/duties/{kept.ref}/"))
+    assert "Not looked at The tasks give no number for these limits of TRGS 401 (2022)" in shown
+    assert "a shift found here may still pass them" in shown
+    trgs = ceilings("GB", book, TODAY).chosen("wet-work.de-trgs-401-2022")
+    assert trgs is not None
+    assert all(criterion.says in shown for criterion in trgs.not_checked)
+    plain = searched(alice, case)
+    assert "Not looked at" not in words_of(alice.get(f"/duties/{plain.ref}/"))

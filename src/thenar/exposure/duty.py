@@ -63,8 +63,9 @@ def find_duties(
     Notes
     -----
     Knows nothing of how long tasks take or when in a shift they fall; `most_tasks` is a rough guard. The
-    loads are expected loads: a day may bring more. The ceiling is checked on the four measures alone, not on
-    how often washing and gloves alternate. The plan is a proposal to whoever runs the area.
+    loads are expected loads: a day may bring more. The ceiling is kept on what tasks give a number for, and
+    on wet and glove minutes added up; tasks don't tell how often washing and gloves alternate. The plan is a
+    proposal to whoever runs the area.
 
     Examples
     --------

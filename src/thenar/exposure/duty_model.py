@@ -1,6 +1,7 @@
 """How is a duty search written as a mixed-integer programme?"""
 
 import itertools
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -110,7 +111,7 @@ class _Doing:
         """How many people do a task."""
         return [(column, 1) for column in self._by_task[task.id]]
 
-    def amount(self, person: str, shift: Shift | None, measure: Measure | None) -> Terms:
+    def amount(self, person: str, shift: Shift | None, measure: Measure | None) -> list[tuple[int, int]]:
         """How much of a measure, or how many tasks, someone carries in a shift or over the whole time."""
         return [
             (column, task.load.of(measure) if measure else 1)
@@ -168,13 +169,21 @@ def _bound(
 
 
 def _heaviest(programme: Programme, doing: _Doing, colleagues: tuple[Person, ...], shift: Shift) -> int:
-    """The column of the heaviest load of any colleague in a shift, as a share of the ceiling."""
+    """The column of the heaviest load of any colleague in a shift, as a share of the ceiling.
+
+    Loads come in steps, such as five minutes: each measure has a column for how many steps the heaviest
+    load has. That it is a whole number lets the search rule out what lies between two steps.
+    """
     heaviest = programme.column(most=np.inf, whole=False)
-    for person in colleagues:
-        for measure, amount in doing.rota.ceiling_amounts:
-            terms = [(column, load / amount) for column, load in doing.amount(person.id, shift, measure)]
-            if terms:
-                programme.row([*terms, (heaviest, -1)], most=0)
+    for measure, amount in doing.rota.ceiling_amounts:
+        carried = [doing.amount(person.id, shift, measure) for person in colleagues]
+        step = math.gcd(*(load for terms in carried for _, load in terms))
+        if not step:
+            continue
+        steps = programme.column(most=np.inf)
+        programme.row([(steps, step / amount), (heaviest, -1)], most=0)
+        for terms in carried:
+            programme.row([*((column, load // step) for column, load in terms), (steps, -1)], most=0)
     return heaviest
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from thenar.errors import BadInput
-from thenar.exposure.duty_terms import Ceiling, Duties, Limits, Measure, Task
+from thenar.exposure.duty_terms import GIVEN, Ceiling, Duties, Limits, Measure, Task
 
 ONCE_A_MINUTE_ALL_DAY = 24 * 60
 MOST_PEOPLE = 100
@@ -73,7 +73,7 @@ class CeilingWithoutNumber(BadInput):
         super().__init__(
             what=f"{field}: {says}.",
             why="Without a usable number nothing keeps colleagues from being overloaded.",
-            todo="Choose a rule set that gives a number for washes, wet minutes, glove minutes or pairs.",
+            todo="Choose a rule set that gives a number for washes, wet or glove minutes, or pairs.",
         )
 
 
@@ -170,7 +170,7 @@ def _refuse_twice(field: str, ids: Sequence[object], id_name: str) -> None:
 def _refuse_task(field: str, task: Task, duties: Duties) -> None:
     _refuse_number(f"{field}.shift.day", task.shift.day, 0, LAST_DAY)
     _refuse_number(f"{field}.people_needed", task.people_needed, 1, MOST_PEOPLE)
-    for measure in Measure:
+    for measure in GIVEN:
         _refuse_number(f"{field}.load.{measure}", task.load.of(measure), 0, ONCE_A_MINUTE_ALL_DAY)
     if not any(person.can_do(task) for person in duties.team):
         raise NobodyCan(f"{field}.who_can", task.id)

@@ -16,6 +16,7 @@ class Carried:
     wet_minutes: int = 0
     glove_minutes: int = 0
     pairs: int = 0
+    wet_and_glove_minutes: int = 0
 
     def of(self, measure: Measure | None) -> int:
         """How much of one measure; None for the number of tasks."""
@@ -24,14 +25,8 @@ class Carried:
 
     def and_also(self, task: Task) -> "Carried":
         """The same with one task more."""
-        load = task.load
-        return Carried(
-            tasks=self.tasks + 1,
-            washes=self.washes + load.washes,
-            wet_minutes=self.wet_minutes + load.wet_minutes,
-            glove_minutes=self.glove_minutes + load.glove_minutes,
-            pairs=self.pairs + load.pairs,
-        )
+        amounts = {measure.value: self.of(measure) + task.load.of(measure) for measure in Measure}
+        return Carried(self.tasks + 1, **amounts)
 
 
 Loads = dict[tuple[str, Shift], Carried]

@@ -21,6 +21,24 @@ class Measure(StrEnum):
     WET_MINUTES = "wet_minutes"
     GLOVE_MINUTES = "glove_minutes"
     PAIRS = "pairs"
+    WET_AND_GLOVE_MINUTES = "wet_and_glove_minutes"
+
+    @property
+    def adds(self) -> tuple["Measure", ...]:
+        """The measures that tasks give a number for and that add up to this one.
+
+        Examples
+        --------
+        >>> [part.value for part in Measure.WET_AND_GLOVE_MINUTES.adds]
+        ['wet_minutes', 'glove_minutes']
+        """
+        if self is Measure.WET_AND_GLOVE_MINUTES:
+            return Measure.WET_MINUTES, Measure.GLOVE_MINUTES
+        return (self,)
+
+
+GIVEN = tuple(measure for measure in Measure if measure.adds == (measure,))
+"""The measures that tasks give a number for; the others are sums of them."""
 
 
 class Within(StrEnum):
@@ -59,8 +77,14 @@ class Load:
     patient_contact: bool = False
 
     def of(self, measure: Measure) -> int:
-        """How much of one measure."""
-        amount: int = getattr(self, measure)
+        """How much of one measure.
+
+        Examples
+        --------
+        >>> Load(wet_minutes=20, glove_minutes=15).of(Measure.WET_AND_GLOVE_MINUTES)
+        35
+        """
+        amount: int = sum(getattr(self, part) for part in measure.adds)
         return amount
 
 
@@ -97,6 +121,7 @@ class Most:
     wet_minutes: int | None = None
     glove_minutes: int | None = None
     pairs: int | None = None
+    wet_and_glove_minutes: int | None = None
 
     def of(self, measure: Measure) -> int | None:
         """The bound on one measure."""
@@ -154,6 +179,7 @@ class Ceiling:
     wet_minutes: Bound | None = None
     glove_minutes: Bound | None = None
     pairs: Bound | None = None
+    wet_and_glove_minutes: Bound | None = None
 
     def of(self, measure: Measure) -> Bound | None:
         """The bound on one measure."""

@@ -18,6 +18,10 @@ UNITS = {
     Measure.WET_MINUTES: ("minute of wet work", "minutes of wet work"),
     Measure.GLOVE_MINUTES: ("minute in gloves", "minutes in gloves"),
     Measure.PAIRS: ("pair of gloves", "pairs of gloves"),
+    Measure.WET_AND_GLOVE_MINUTES: (
+        "minute of wet work and gloves together",
+        "minutes of wet work and gloves together",
+    ),
 }
 WEEK = 7
 

@@ -19,6 +19,7 @@ from thenar.exposure.duty_terms import (
     Duties,
     Limits,
     Load,
+    Measure,
     Most,
     Part,
     Person,
@@ -99,10 +100,13 @@ class MostOfEach:
     wet_minutes: MostGiven = None
     glove_minutes: MostGiven = None
     pairs: MostGiven = None
+    wet_and_glove_minutes: Annotated[
+        int | None, Field(ge=0, description="at most so many added up; null sets no bound")
+    ] = None
 
     def most(self) -> Most:
         """The bounds as the computation takes them."""
-        return Most(self.washes, self.wet_minutes, self.glove_minutes, self.pairs)
+        return Most(**{measure.value: getattr(self, measure) for measure in Measure})
 
 
 @checked(frozen=True, slots=True, config=STRICT)
@@ -149,11 +153,14 @@ class CeilingGiven:
     wet_minutes: BoundGiven | None = None
     glove_minutes: BoundGiven | None = None
     pairs: BoundGiven | None = None
+    wet_and_glove_minutes: Annotated[
+        BoundGiven | None, Field(description="wet minutes and glove minutes added up")
+    ] = None
 
     def ceiling(self) -> Ceiling:
         """The ceiling as the computation takes it."""
-        bounds = (self.washes, self.wet_minutes, self.glove_minutes, self.pairs)
-        return Ceiling(self.name, *(each.bound() if each else None for each in bounds))
+        given = {measure.value: getattr(self, measure) for measure in Measure}
+        return Ceiling(self.name, **{name: each.bound() for name, each in given.items() if each})
 
 
 @checked(frozen=True, slots=True, config=STRICT)

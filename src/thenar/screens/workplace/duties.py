@@ -221,12 +221,10 @@ def _reasons(choice: CeilingChoice | None) -> list[Reason]:
     """The limits of the rule set that the search keeps to, with their sources."""
     if choice is None:
         return []
-    kept = [reason_for(criterion.id, book()) for criterion in choice.kept]
-    summed = "The search keeps each part below this; the sum is looked at in the plan that was found."
+    kept = [reason_for(criterion.id, book(), note=criterion.note) for criterion in choice.kept]
     unseen = "Tasks say nothing of this, so the search does not look at it."
     return [
         *kept,
-        *(reason_for(criterion.id, book(), note=summed) for criterion in choice.summed),
         *(reason_for(criterion.id, book(), note=unseen) for criterion in choice.not_checked),
     ]
 

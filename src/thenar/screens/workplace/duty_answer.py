@@ -11,14 +11,13 @@ from thenar.documents.clinical_words import clinical_words_in
 from thenar.errors import BadInput
 from thenar.exposure.duty_plan import DutyPlan, NoPlan, PersonLoad
 from thenar.exposure.duty_rota import Carried
-from thenar.exposure.duty_terms import Measure
+from thenar.exposure.duty_terms import GIVEN, Measure
 from thenar.exposure.duty_words import say_no_plan, say_plan, say_shift, say_way_out
-from thenar.screens.workplace.duty_ceilings import CeilingChoice, over_sums
+from thenar.screens.workplace.duty_ceilings import CeilingChoice
 from thenar.screens.workplace.duty_letter import letter_lines
 from thenar.screens.workplace.duty_question import Question
 
 STRICT = ConfigDict(extra="forbid")
-MEASURES = tuple(measure.value for measure in Measure)
 
 
 @checked(frozen=True, slots=True, config=STRICT)
@@ -53,7 +52,9 @@ class PersonLine:
 class DutyWords:
     """The whole answer. `says`, `ways` and `letter` may be read by a manager; the rest is the practitioner's.
 
-    `at_least` is how few changes there could be; `gap` the share by which the plan may miss that.
+    `at_least` is how few changes there could be; `gap` the share by which the plan may miss that. Amounts are
+    of washes, wet minutes, glove minutes and pairs; where `adds_minutes`, then of wet and glove minutes added
+    up.
     """
 
     says: tuple[str, ...]
@@ -73,7 +74,7 @@ class DutyWords:
     ways_proven: bool
     own: tuple[ShiftLine, ...]
     everyone: tuple[PersonLine, ...]
-    over_sums: tuple[str, ...]
+    adds_minutes: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +104,10 @@ def put_in_words(answer: DutyPlan | NoPlan, asked: Question, ceiling: CeilingCho
         "gone": asked.gone,
         "ceiling_id": ceiling.rule_set.id,
         "ceiling_name": ceiling.rule_set.name,
+        "adds_minutes": ceiling.ceiling.wet_and_glove_minutes is not None,
     }
     found = isinstance(answer, DutyPlan)
-    told = _planned(answer, asked, ceiling) if isinstance(answer, DutyPlan) else _not_planned(answer, asked)
+    told = _planned(answer, asked) if isinstance(answer, DutyPlan) else _not_planned(answer, asked)
     words = DutyWords(**common, **told)
     _refuse_telling(words)
     return Answer(found, words)
@@ -122,9 +124,8 @@ def words_of(kept: Mapping[str, Any]) -> DutyWords:
     return _WORDS.validate_python(dict(kept))
 
 
-def _planned(plan: DutyPlan, asked: Question, ceiling: CeilingChoice) -> dict[str, Any]:
+def _planned(plan: DutyPlan, asked: Question) -> dict[str, Any]:
     letter, all_named = letter_lines(plan, asked.duties, asked.worker)
-    sums = over_sums(ceiling, plan.loads)
     return {
         "says": say_plan(plan, asked.duties),
         "ways": (),
@@ -136,11 +137,6 @@ def _planned(plan: DutyPlan, asked: Question, ceiling: CeilingChoice) -> dict[st
         "ways_proven": True,
         "own": tuple(_own_lines(plan, asked)),
         "everyone": tuple(_everyone(plan, asked)),
-        "over_sums": tuple(
-            f"{over.person}: {over.shifts} shift{'s' if over.shifts > 1 else ''}, up to {over.most} minutes "
-            f"in wet work and gloves together; the limit is passed at {over.limit}."
-            for over in sums
-        ),
     }
 
 
@@ -157,7 +153,6 @@ def _not_planned(answer: NoPlan, asked: Question) -> dict[str, Any]:
         "ways_proven": all(way.cost_at_least >= way.cost - 0.5 for way in answer.ways_out),
         "own": (),
         "everyone": (),
-        "over_sums": (),
     }
 
 
@@ -165,7 +160,9 @@ def _own_lines(plan: DutyPlan, asked: Question) -> list[ShiftLine]:
     """The worker's shifts, in time."""
     return [
         ShiftLine(
-            when=say_shift(load.shift, asked.duties), amounts=_amounts([load]), **_tasks(plan, asked, load)
+            when=say_shift(load.shift, asked.duties),
+            amounts=_amounts([load], asked),
+            **_tasks(plan, asked, load),
         )
         for load in plan.loads
         if load.person == asked.worker
@@ -187,18 +184,19 @@ def _everyone(plan: DutyPlan, asked: Question) -> list[PersonLine]:
     for load in plan.loads:
         loads.setdefault(load.person, []).append(load)
     people = sorted(loads, key=lambda person: (person != asked.worker, person))
-    return [PersonLine(person, len(loads[person]), _amounts(loads[person])) for person in people]
+    return [PersonLine(person, len(loads[person]), _amounts(loads[person], asked)) for person in people]
 
 
-def _amounts(loads: list[PersonLoad]) -> tuple[BeforeAfter, ...]:
-    """The heaviest of some shifts in each measure."""
+def _amounts(loads: list[PersonLoad], asked: Question) -> tuple[BeforeAfter, ...]:
+    """The heaviest of some shifts in each measure that tasks give, and in those the ceiling adds up."""
+    shown = [each for each in Measure if each in GIVEN or asked.duties.ceiling.of(each) is not None]
     befores = [load.before for load in loads if load.before is not None]
     return tuple(
         BeforeAfter(
             before=_heaviest(befores, measure) if befores else None,
             after=_heaviest([load.carries for load in loads], measure),
         )
-        for measure in Measure
+        for measure in shown
     )
 
 

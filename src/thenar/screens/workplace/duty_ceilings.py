@@ -1,19 +1,15 @@
 """Which named rule set may nobody's shift go over, and what of it does a duty search keep to?"""
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from thenar.exposure.duty_plan import PersonLoad
-from thenar.exposure.duty_rota import Carried
 from thenar.exposure.duty_terms import Bound, Ceiling, Measure, Within
 from thenar.exposure.rule_sets import governing_rule_set
 from thenar.knowledge import Book, Criterion, RuleSet
-from thenar.knowledge.wet_work import limit_in_words
 
 USUAL = "wet-work.int-2-20-2"
-_COUNTED = {measure.value for measure in Measure}
+_ADDS_UP_TO = {frozenset(part.value for part in measure.adds): measure for measure in Measure}
 _WITHIN = {">": Within.AT_MOST, ">=": Within.BELOW}  # a limit that is passed above it may itself be reached
 _MINUTES_PER_HOUR = 60
 
@@ -22,20 +18,18 @@ _MINUTES_PER_HOUR = 60
 class CeilingChoice:
     """A rule set in force with at least one number that the search can keep to.
 
-    `kept` are the criteria the search keeps to, `summed` those that add quantities (checked on the plan
-    found), `not_checked` those that tasks say nothing about.
+    `kept` are the criteria the search keeps to, `not_checked` those that tasks say nothing about.
     """
 
     rule_set: RuleSet
     ceiling: Ceiling
     kept: tuple[Criterion, ...]
-    summed: tuple[Criterion, ...]
     not_checked: tuple[Criterion, ...]
 
     @property
     def kept_whole(self) -> bool:
         """Whether the search keeps to all of its numbers."""
-        return not self.summed and not self.not_checked
+        return not self.not_checked
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,16 +44,6 @@ class Ceilings:
         return next((one for one in self.choices if one.rule_set.id == rule_set_id), None)
 
 
-@dataclass(frozen=True, slots=True)
-class OverSum:
-    """Someone's shifts in which quantities added up pass a limit; the most of them. [whole minutes]"""
-
-    person: str
-    limit: str
-    shifts: int
-    most: int
-
-
 def ceilings(jurisdiction: str, book: Book, on: date) -> Ceilings:
     """The rule sets of a day that can bound a shift: the governing one, then those that are kept to whole.
 
@@ -67,8 +51,8 @@ def ceilings(jurisdiction: str, book: Book, on: date) -> Ceilings:
     --------
     >>> from thenar.knowledge import load
     >>> offered = ceilings("GB", load(), date(2026, 11, 25))
-    >>> offered.choices[0].rule_set.name, offered.choices[0].ceiling.washes.most
-    ('2-20-2 (Behroozy and Keegel 2014)', 20)
+    >>> offered.choices[0].rule_set.name, offered.choices[0].ceiling.wet_and_glove_minutes.most
+    ('UK health service (NHS Grampian)', 119)
     >>> offered.says
     'UK regulator (HSE) governs here and gives no number a search could keep to; choose whose numbers count.'
     """
@@ -88,25 +72,6 @@ def ceilings(jurisdiction: str, book: Book, on: date) -> Ceilings:
     return Ceilings(tuple(sorted(found, key=place)), _says(governing, found))
 
 
-def over_sums(choice: CeilingChoice, loads: Iterable[PersonLoad]) -> tuple[OverSum, ...]:
-    """Whose shifts pass a limit on several quantities together and are heavier than before."""
-    found = []
-    for criterion in choice.summed:
-        most = _bound(criterion).most
-        over: dict[str, list[int]] = {}
-        for load in loads:
-            amount = _sum(criterion, load.carries)
-            if amount > most and (load.before is None or amount > _sum(criterion, load.before)):
-                over.setdefault(load.person, []).append(amount)
-        limit = limit_in_words(criterion, criterion.unit)
-        found += [OverSum(person, limit, len(each), max(each)) for person, each in over.items()]
-    return tuple(found)
-
-
-def _sum(criterion: Criterion, carried: Carried) -> int:
-    return sum(carried.of(Measure(name)) for name in criterion.adds)
-
-
 def _says(governing: RuleSet | None, found: list[CeilingChoice]) -> str:
     if governing is None:
         return "Which rule set governs here is not known; choose whose numbers count."
@@ -121,19 +86,15 @@ def _says(governing: RuleSet | None, found: list[CeilingChoice]) -> str:
 def _choice(rule_set: RuleSet) -> CeilingChoice | None:
     ceiling = Ceiling(rule_set.name)
     kept: list[Criterion] = []
-    summed: list[Criterion] = []
     not_checked: list[Criterion] = []
     for criterion in rule_set.criterion:
-        counted = _COUNTED.issuperset(criterion.adds)
-        if not counted:
+        measure = _ADDS_UP_TO.get(frozenset(criterion.adds))
+        if measure is None:
             not_checked.append(criterion)
             continue
-        (kept if len(criterion.adds) == 1 else summed).append(criterion)
-        for quantity in criterion.adds:  # a sum bounds each of its parts
-            ceiling = _tightened(ceiling, Measure(quantity), _bound(criterion))
-    if not kept and not summed:
-        return None
-    return CeilingChoice(rule_set, ceiling, tuple(kept), tuple(summed), tuple(not_checked))
+        kept.append(criterion)
+        ceiling = _tightened(ceiling, measure, _bound(criterion))
+    return CeilingChoice(rule_set, ceiling, tuple(kept), tuple(not_checked)) if kept else None
 
 
 def _tightened(ceiling: Ceiling, measure: Measure, bound: Bound) -> Ceiling:

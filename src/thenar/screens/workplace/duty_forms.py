@@ -7,7 +7,7 @@ from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
 from thenar.exchange.task_list import DAYS, MAX_BYTES
-from thenar.exposure.duty_terms import Measure
+from thenar.exposure.duty_terms import GIVEN
 from thenar.records.models import TaskList
 from thenar.screens import clock
 from thenar.screens.dates import DayField, in_words
@@ -104,7 +104,7 @@ class DutyForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """Something is asked for, and the days lie in the list."""
         cleaned = super().clean() or {}
-        asked = [cleaned.get(measure.value) is not None for measure in Measure]
+        asked = [cleaned.get(measure.value) is not None for measure in GIVEN]
         if not any((*asked, *(cleaned.get(flag) for flag in FORBIDS))) and not self.errors:
             self.add_error("washes", "Set at least one limit, here or below.")
         first, days = cleaned.get("first_day"), cleaned.get("days")
@@ -119,7 +119,7 @@ class DutyForm(forms.Form):
     @property
     def limits(self) -> dict[str, Any]:
         """What was asked, as it is kept."""
-        return {name: self.cleaned_data[name] for name in (*(m.value for m in Measure), *FORBIDS)}
+        return {name: self.cleaned_data[name] for name in (*(m.value for m in GIVEN), *FORBIDS)}
 
 
 def first_values(task_list: TaskList, offered: Ceilings, today: date) -> dict[str, Any]:

@@ -9,12 +9,12 @@ from thenar.documents.clinical_words import clinical_words_in
 from thenar.errors import BadInput
 from thenar.exchange.task_list import TaskRow
 from thenar.exposure.duty_terms import (
+    GIVEN,
     Assignment,
     Ceiling,
     Duties,
     Limits,
     Load,
-    Measure,
     Most,
     Part,
     Person,
@@ -153,7 +153,7 @@ def _task(place: int, row: TaskRow, skipped: int, called: Mapping[str, str]) -> 
 
 def _limits(given: Mapping[str, object]) -> dict[str, object]:
     """Limits a shift and what must not be done at all, as the form gives them."""
-    most = Most(**{measure.value: given.get(measure.value) for measure in Measure})  # type: ignore[arg-type]
+    most = Most(**{measure.value: given.get(measure.value) for measure in GIVEN})  # type: ignore[arg-type]
     return {"a_shift": most, **{flag: bool(given.get(flag)) for flag in FORBIDS}}
 
 
