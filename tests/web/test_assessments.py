@@ -126,11 +126,11 @@ def test_the_same_form_sent_twice_makes_one(ward: Watched, alice: Client) -> Non
 @pytest.mark.parametrize(
     ("changed", "says"),
     [
-        ({"review_on": ""}, "Review on: This field is required."),
-        ({"review_on": "2026-03-01"}, "The review is before today."),
+        ({"review_on": ""}, "Review on: Enter the day, like 3 March 2026."),
+        ({"review_on": "2026-03-01"}, "Review on: 1 March 2026 has passed."),
         ({"owner-1": ""}, "Owner of action 1: Name an owner."),
         ({"kind-2": ""}, "Kind of action 2: Choose its kind."),
-        ({"due_on-1": "31.31.31"}, "Due day of action 1: Enter a valid date."),
+        ({"due_on-1": "31.31.31"}, "Due day of action 1: This is not a day in the calendar."),
         ({"words-1": "x" * 60}, "45 characters"),
         ({"own_words": "日本語"}, "no shape for"),
     ],

@@ -1,12 +1,12 @@
 """The form that assesses an area: words, actions with owners, and a day to look again."""
 
-from datetime import date
 from typing import Any
 
 from django import forms
 from django.http import QueryDict
 
 from thenar.records.models.workplace import HIERARCHY
+from thenar.screens.dates import DayField
 from thenar.screens.workplace.findings import Action
 
 ROWS = 5
@@ -28,11 +28,10 @@ class AssessForm(forms.Form):
         required=False,
         help_text="What the figures don’t show: how work is arranged, what was seen. Name no one.",
     )
-    review_on = forms.DateField(label="Review on", widget=forms.DateInput({"type": "date"}))
+    review_on = DayField(label="Review on", when="to_come")
 
-    def __init__(self, data: QueryDict | None, today: date) -> None:
+    def __init__(self, data: QueryDict | None) -> None:
         super().__init__(data)
-        self._today = today
         for row in range(1, ROWS + 1):
             self.fields[f"words-{row}"] = forms.CharField(
                 label=f"Action {row}", max_length=240, required=False
@@ -43,8 +42,8 @@ class AssessForm(forms.Form):
             self.fields[f"owner-{row}"] = forms.CharField(
                 label=f"Owner of action {row}", max_length=120, required=False
             )
-            self.fields[f"due_on-{row}"] = forms.DateField(
-                label=f"Due day of action {row}", widget=forms.DateInput({"type": "date"}), required=False
+            self.fields[f"due_on-{row}"] = DayField(
+                label=f"Due day of action {row}", when="to_come", required=False, help_text=""
             )
 
     def rows(self) -> tuple[tuple[forms.BoundField, ...], ...]:
@@ -52,16 +51,13 @@ class AssessForm(forms.Form):
         return tuple(tuple(self[f"{name}-{row}"] for name in _NEEDED) for row in range(1, ROWS + 1))
 
     def clean(self) -> dict[str, Any]:
-        """An action is whole or not there, and the review is still to come."""
+        """An action is whole or not there."""
         given: dict[str, Any] = super().clean() or {}
         for row in range(1, ROWS + 1):
             if any(given.get(f"{name}-{row}") for name in _NEEDED):
                 for name, says in _NEEDED.items():
                     if not given.get(f"{name}-{row}") and f"{name}-{row}" not in self.errors:
                         self.add_error(f"{name}-{row}", says)
-        review = given.get("review_on")
-        if review and review < self._today:
-            self.add_error("review_on", "The review is before today.")
         return given
 
     def actions(self) -> tuple[Action, ...]:

@@ -31,7 +31,7 @@ def assess_area(request: HttpRequest, ref: str) -> HttpResponse:
     story = area_story(ref=ref, by=person(request), on=on)
     sent = typed(request)
     look = look_at(story.record, request.GET if sent is None else sent, on)
-    form = AssessForm(sent, on)
+    form = AssessForm(sent)
     if taken(request, f"assess_area {ref}", form, lambda: _assessed(request, story, look, form)):
         return redirect(f"{reverse('area', args=[ref])}#assessments")
     limits = limits_asked(request.GET if sent is None else sent, on)

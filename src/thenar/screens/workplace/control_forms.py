@@ -11,6 +11,7 @@ from thenar.exposure.controls import Control, Plan
 from thenar.exposure.plan_costs import Prices, Spending
 from thenar.exposure.ranking import Baseline
 from thenar.records.models.workplace import HIERARCHY
+from thenar.screens.dates import DayField
 from thenar.screens.workplace.ready_controls import BY_KIND, READY, FigureAsked
 
 TOGETHER = "All of these together"
@@ -135,9 +136,9 @@ class RecordForm(forms.Form):
         choices=[("", "Choose"), *HIERARCHY],
         help_text="Stopping comes first, then milder things, equipment, sharing; protection comes last.",
     )
-    start_on = forms.DateField(label="From", widget=forms.DateInput({"type": "date"}))
+    start_on = DayField(label="From")
     owner = forms.CharField(label="Owner", max_length=120, help_text="Who sees to it: a name or a position.")
-    review_on = forms.DateField(label="Review on", widget=forms.DateInput({"type": "date"}))
+    review_on = DayField(label="Review on")
 
     def __init__(self, data: QueryDict | None, compared: Mapping[str, str]) -> None:
         super().__init__(data)

@@ -92,6 +92,11 @@ class PostExposure:
         known = [part for part in self.parts if part.chance is not None]
         return max(known, key=lambda part: part.chance.chance if part.chance else 0, default=None)
 
+    @property
+    def why_not(self) -> str:
+        """Why nothing is known of it; empty where something is."""
+        return "" if self.parts else self.no_start or self.not_known
+
     def part(self, name: str) -> PartExposure | None:
         """One part of the day."""
         return next((part for part in self.parts if part.part == name), None)

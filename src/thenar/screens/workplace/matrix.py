@@ -54,11 +54,11 @@ class RuleSetRow:
 
 @dataclass(frozen=True, slots=True)
 class TrustRow:
-    """One rule set's verdict under the three readings of the counts."""
+    """One rule set's verdict under the three readings of the counts, each with its name."""
 
     name: str
     governing: bool
-    readings: tuple[str, ...]
+    readings: tuple[tuple[str, str], ...]
     flips: bool
 
 
@@ -100,7 +100,9 @@ def _trust_rows(band: ReportBand) -> tuple[TrustRow, ...]:
         TrustRow(
             name=read[0].ready.rule_set.name,
             governing=read[0].rule_set_id == band.governing,
-            readings=tuple(in_short(verdict) for verdict in read),
+            readings=tuple(
+                (reading.value, in_short(verdict)) for reading, verdict in zip(Reading, read, strict=True)
+            ),
             flips=read[0].rule_set_id in flipped,
         )
         for read in by_set
