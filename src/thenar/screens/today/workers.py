@@ -1,13 +1,17 @@
 """Finding a worker, and a worker's story on one page."""
 
+from datetime import date
+
 from django import forms
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from thenar.records.actions.letters import state_of
 from thenar.records.letter_states import LetterState
-from thenar.records.models import Letter
+from thenar.records.models import Letter, User
+from thenar.records.queries.exposure_history import exposure_history
 from thenar.records.queries.workers import (
     FOUND_AT_MOST,
     WorkerStory,
@@ -17,9 +21,13 @@ from thenar.records.queries.workers import (
 )
 from thenar.records.rights import Act, may
 from thenar.screens import clock
+from thenar.screens.book import book
 from thenar.screens.keeping import new_form_key, typed_before
 from thenar.screens.people import for_those_who, person
+from thenar.screens.today.exposure_history import held_exposures
 from thenar.screens.today.timeline import timeline_of
+from thenar.screens.workplace.areas import reasons_for_limits
+from thenar.screens.workplace.limits_here import limits_here
 
 SEARCHED = "workers searched for"
 URGENT = ("emergency", "same_day")
@@ -97,11 +105,23 @@ def worker(request: HttpRequest, ref: str) -> HttpResponse:
             "pressing": any(
                 check.urgency in URGENT for check in story.checks if not hasattr(check, "sorting")
             ),
+            **_exposure_of(story, by=person(request), on=today),
             "today": today,
             "may_open": may(person(request), Act.WRITE_CLINICAL) and story.open_case is None,
             "may_invite": may(person(request), Act.INVITE) and story.worker.left_on is None,
         },
     )
+
+
+def _exposure_of(story: WorkerStory, *, by: User, on: date) -> dict[str, object]:
+    """What each post did to hands, for those who see more than who this is."""
+    if not story.clinical:
+        return {}
+    limits = limits_here(settings.JURISDICTION, book(), on)
+    return {
+        "exposures": held_exposures(exposure_history(story, by=by), limits, book(), on),
+        "limit_reasons": reasons_for_limits(limits),
+    }
 
 
 def _letters_on_their_way(story: WorkerStory) -> list[tuple[Letter, LetterState]]:

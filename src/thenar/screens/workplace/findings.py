@@ -17,7 +17,7 @@ from thenar.records.models import RecordedControl, User
 from thenar.records.models.workplace import HIERARCHY
 from thenar.screens.workplace.exposure_of import PartExposure, PostExposure, asked_of
 from thenar.screens.workplace.figures import figures_of
-from thenar.screens.workplace.how_sure import NO_TARGET, TOGETHER, caution_in_words, how_sure
+from thenar.screens.workplace.how_sure import NO_TARGET, TOGETHER, HowSure, caution_in_words, how_sure
 from thenar.screens.workplace.limits_here import WORDS_OF_POLICY
 from thenar.screens.workplace.looking import Look, governing_id
 from thenar.screens.workplace.matrix import RuleSetRow, rule_rows, trust_in
@@ -33,7 +33,7 @@ CAUTIONS = (
 _RANK = {kind: rank for rank, (kind, _) in enumerate(HIERARCHY)}
 _WORDS = dict(HIERARCHY)
 ALL_ROLES = "All roles"
-_ON_PAPER = {TOGETHER: "Two or more observers are taken together; the area’s page shows each apart."}
+TOGETHER_ELSEWHERE = "Two or more observers are taken together; the area’s page shows each apart."
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,14 +173,20 @@ def _verdict(row: RuleSetRow) -> VerdictLine:
     return VerdictLine(f"{row.name}{governs}", row.verdict, row.tier, row.nearest)
 
 
+def careful_elsewhere(sure: HowSure) -> tuple[str, ...]:
+    """What to be careful of, said away from the area's page, where observers do not stand apart."""
+    return tuple(TOGETHER_ELSEWHERE if line == TOGETHER else line for line in sure.brief)
+
+
 def _how_sure(known: Sequence[PostExposure], book: Book, on: date) -> tuple[str, ...]:
     """What to be careful of, each once; with the roles it is said of, where that is not all of them."""
     said: dict[str, list[str]] = {}
     for one in known:
-        for line in how_sure(one, book, on).brief:
-            said.setdefault(_ON_PAPER.get(line, line), []).append(one.role)
+        for line in careful_elsewhere(how_sure(one, book, on)):
+            said.setdefault(line, []).append(one.role)
+    widest_first = sorted(said.items(), key=lambda one: -len(one[1]))
     told = [
-        line if len(roles) == len(known) else f"{', '.join(roles)}: {line}" for line, roles in said.items()
+        line if len(roles) == len(known) else f"{', '.join(roles)}: {line}" for line, roles in widest_first
     ]
     return (*told, caution_in_words(NO_TARGET, book, on)) if known else ()
 
