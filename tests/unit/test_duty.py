@@ -10,7 +10,7 @@ from thenar.documents.clinical_words import clinical_words_in
 from thenar.errors import BadInput
 from thenar.exposure.duty import find_duties
 from thenar.exposure.duty_bounds import AlreadyOver, Because
-from thenar.exposure.duty_plan import Change, DutyPlan, MorePeople, NoPlan, Overrun
+from thenar.exposure.duty_plan import Change, DutyPlan, MorePeople, NoPlan, Overrun, Relaxation
 from thenar.exposure.duty_programme import OutOfTime
 from thenar.exposure.duty_refusals import (
     CeilingWithoutNumber,
@@ -37,7 +37,7 @@ from thenar.exposure.duty_terms import (
     Task,
     Within,
 )
-from thenar.exposure.duty_words import say_no_plan, say_plan
+from thenar.exposure.duty_words import say_no_plan, say_plan, say_way_out
 
 MONDAY, TUESDAY, THURSDAY = (Shift(day, Part.EARLY) for day in (0, 1, 3))
 CARER = frozenset({"carer"})
@@ -317,7 +317,7 @@ def test_where_nothing_fits_the_least_that_must_give_way_is_named():
     assert say_no_plan(answer, NO_WAY_TWICE) == (
         "The tasks can't be shared out within everyone's limits: Tuesday early and Thursday early.",
         "One wash over the limit on Tuesday early for A and two washes over the limit on Thursday early "
-        "for A, or one more person on Tuesday early and one more person on Thursday early.",
+        "for A, or one more person in each of two shifts (Tuesday early and Thursday early).",
     )
 
 
@@ -331,6 +331,24 @@ def test_a_mix_is_offered_when_it_is_cheaper_than_one_thing_alone():
     assert [way.cost for way in answer.ways_out] == [220, 300, 420]
     assert say_no_plan(answer, duties)[1].startswith(
         "Two more people on Thursday early and one wash over the limit on Tuesday early for A, or "
+    )
+
+
+def test_what_gives_way_alike_in_several_shifts_is_told_once():
+    # Each day 7 washes and 30 wet minutes for A alone: 2 and 10 over in each shift. Whole time kept apart.
+    over = [
+        Overrun("A", shift, measure, amount, Because.LIMIT, added=False)
+        for shift in (MONDAY, TUESDAY, THURSDAY)
+        for measure, amount in ((Measure.WASHES, 2), (Measure.WET_MINUTES, 10))
+    ]
+    whole = Overrun("A", None, Measure.WASHES, 2, Because.LIMIT, added=False)
+    people = tuple(MorePeople(shift, 1, ("baths",)) for shift in (MONDAY, TUESDAY))
+    way = Relaxation(people, (*over, whole), 0, 0, ())
+    assert say_way_out(way, SMALL) == (
+        "one more person in each of two shifts (Monday early and Tuesday early), "
+        "two washes and ten minutes of wet work over the limit in each of three shifts "
+        "(Monday early, Tuesday early and Thursday early) for A and "
+        "two washes over the limit on all shifts together for A"
     )
 
 

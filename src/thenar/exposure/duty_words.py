@@ -1,6 +1,6 @@
 """A duty plan, or the ways out where there is none, in words a ward manager can act on."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from thenar.exposure.duty_bounds import AlreadyOver, Because
@@ -66,9 +66,11 @@ def say_no_plan(answer: NoPlan, duties: Duties) -> tuple[str, ...]:
 
 
 def say_way_out(way: Relaxation, duties: Duties) -> str:
-    """What must give way, such as "one more person on Tuesday early and two washes over ..."."""
-    people = [_more_people(more, duties) for more in way.more_people]
-    return _listed([*people, *_overruns(way.overruns, duties)])
+    """What must give way, such as "one more person on Tuesday early and two washes over ...".
+
+    What gives way alike in several shifts is told once, with the shifts.
+    """
+    return _listed([*_more_people(way.more_people, duties), *_overruns(way.overruns, duties)])
 
 
 def say_shift(shift: Shift, duties: Duties) -> str:
@@ -114,34 +116,65 @@ def _already_over(found: tuple[AlreadyOver, ...], duties: Duties) -> tuple[str, 
     )
 
 
-def _more_people(more: MorePeople, duties: Duties) -> str:
-    people = "person" if more.number == 1 else "people"
-    return f"{_number(more.number)} more {people} on {say_shift(more.shift, duties)}"
+def _more_people(added: Iterable[MorePeople], duties: Duties) -> list[str]:
+    """How many people more, those of alike shifts as one."""
+    alike: dict[int, list[Shift]] = {}
+    for more in added:
+        alike.setdefault(more.number, []).append(more.shift)
+    return [
+        f"{_number(number)} more {'person' if number == 1 else 'people'} {_when(shifts, duties)}"
+        for number, shifts in alike.items()
+    ]
 
 
 def _overruns(overruns: Iterable[Overrun], duties: Duties) -> list[str]:
-    """Overruns of the same kind in the same shift as one, with each person's part."""
-    alike: dict[tuple[Shift | None, Measure, Because], list[Overrun]] = {}
+    """Overruns of several people in a shift told together; those of one person by amount and shifts."""
+    in_a_shift: dict[tuple[Shift | None, Measure, Because], list[Overrun]] = {}
     for over in overruns:
-        alike.setdefault((over.shift, over.measure, over.because), []).append(over)
-    return [_overrun_of(*kind, together, duties) for kind, together in alike.items()]
+        in_a_shift.setdefault((over.shift, over.measure, over.because), []).append(over)
+    told: list[str] = []
+    of_one: dict[tuple[str, Because, Measure, int, bool], list[Overrun]] = {}
+    for (shift, measure, because), together in in_a_shift.items():
+        if len(together) == 1:
+            over = together[0]
+            kind = (_who(over), because, measure, over.amount, shift is None)
+            of_one.setdefault(kind, []).append(over)
+        else:
+            amount = _amount(sum(over.amount for over in together), measure)
+            parts = _listed(f"{_number(over.amount)} for {_who(over)}" for over in together)
+            told.append(f"{amount} {_beyond(because, duties)} {_when([shift], duties)} ({parts})")
+    return [*_of_one(of_one.values(), duties), *told]
 
 
-def _overrun_of(
-    shift: Shift | None, measure: Measure, because: Because, together: list[Overrun], duties: Duties
-) -> str:
-    amount = _amount(sum(over.amount for over in together), measure)
-    when = f"on {say_shift(shift, duties)}" if shift else "on all shifts together"
-    if len(together) == 1:
-        who = f"for {_who(together[0])}"
-    else:
-        who = f"({_listed(f'{_number(over.amount)} for {_who(over)}' for over in together)})"
-    beyond = {
+def _of_one(alike: Iterable[list[Overrun]], duties: Duties) -> list[str]:
+    """Overruns of one person each; what goes over in the same shifts stands side by side."""
+    amounts: dict[tuple[str, Because, tuple[Shift | None, ...]], list[str]] = {}
+    for overs in alike:
+        first, shifts = overs[0], tuple(over.shift for over in overs)
+        amount = _amount(first.amount, first.measure)
+        amounts.setdefault((_who(first), first.because, shifts), []).append(amount)
+    return [
+        f"{_listed(told)} {_beyond(because, duties)} {_when(shifts, duties)} for {who}"
+        for (who, because, shifts), told in amounts.items()
+    ]
+
+
+def _when(shifts: Sequence[Shift | None], duties: Duties) -> str:
+    """In which shift, or in each of several; without one, over the whole time."""
+    named = [say_shift(shift, duties) for shift in shifts if shift]
+    if not named:
+        return "on all shifts together"
+    return (
+        f"on {named[0]}" if len(named) == 1 else f"in each of {_number(len(named))} shifts ({_listed(named)})"
+    )
+
+
+def _beyond(because: Because, duties: Duties) -> str:
+    return {
         Because.LIMIT: "over the limit",
         Because.CEILING: f"over {duties.ceiling.name}",
         Because.NOW: "more than now",
     }[because]
-    return f"{amount} {beyond} {when} {who}"
 
 
 def _who(over: Overrun) -> str:
