@@ -18,6 +18,9 @@ DOORS = {
         "thenar.cli.doors.controls:DOOR", "Compare changes to the work, above the infection-control floor."
     ),
     "duty": Lazy("thenar.cli.doors.duty:DOOR", "Find duties within limits, or what must give way."),
+    "formulary": Lazy(
+        "thenar.cli.doors.formulary:DOOR", "Find the cheapest or fewest products that serve everyone."
+    ),
     "rates": Lazy("thenar.cli.doors.rates:DOOR", "Say what a shift brings, from watching, and how sure."),
     "severity": Lazy("thenar.cli.doors.severity:DOOR", "Score the signs on both hands and name the band."),
     "severity-change": Lazy("thenar.cli.doors.severity_change:DOOR", "Judge a change between two scores."),

@@ -1,0 +1,285 @@
+"""What is found: products with whom they serve and what they cost, or who has none and what to look for."""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from math import ceil
+
+import numpy as np
+
+from thenar.allergy.formulary_demand import Cell, Shelf, total_units
+from thenar.allergy.formulary_programme import ROUNDING, Reached
+from thenar.allergy.formulary_terms import Goal, Question
+
+ALTERNATIVES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """The product a group uses for a need. `cost` is that of a year, for all its workers."""
+
+    pattern: str
+    need: str
+    product: str
+    workers: int
+    cost: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class Serves:
+    """How many workers use a product for a need, and how many of them have allergies."""
+
+    need: str
+    workers: int
+    with_allergies: int
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """A product that could take the place of a chosen one, and what that adds in a year. None: not known."""
+
+    product: str
+    adds: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """The cost of a year: what is used, what is kept. [the site's currency]"""
+
+    use: Decimal
+    stock: Decimal
+
+    @property
+    def total(self) -> Decimal:
+        """Both together."""
+        return self.use + self.stock
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """A product of the formulary. `obligations` are those that it meets.
+
+    `stays` if it was told to; without that, it serves somebody or meets an obligation.
+    """
+
+    product: str
+    serves: tuple[Serves, ...]
+    obligations: tuple[str, ...]
+    stays: bool
+    cost: Cost | None
+    alternatives: tuple[Alternative, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """A need that some workers, or the house, have no product for. Without a pattern: an obligation."""
+
+    need: str
+    pattern: str | None
+    workers: int
+
+
+@dataclass(frozen=True, slots=True)
+class AgainstPresent:
+    """The formulary beside what is in stock now.
+
+    `cost_now` is None if a cost is not known or somebody lacks a product now: then the two can't be compared.
+    """
+
+    keep: tuple[str, ...]
+    add: tuple[str, ...]
+    drop: tuple[str, ...]
+    cost_now: Cost | None
+    lacking_now: tuple[Lacking, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Formulary:
+    """Products such that everyone asked for has one for each need.
+
+    `cost` is None if a cost is not known. `at_least` is proven: no formulary has a lower cost, or fewer
+    products, whichever was the goal; `gap` is how far this one may be above the best. [share, 0 to 1]
+    """
+
+    goal: Goal
+    chosen: tuple[Chosen, ...]
+    uses: tuple[Use, ...]
+    cost: Cost | None
+    at_least: Decimal
+    gap: float
+    against_present: AgainstPresent | None
+
+    @property
+    def products(self) -> tuple[str, ...]:
+        """The products by name."""
+        return tuple(each.product for each in self.chosen)
+
+
+@dataclass(frozen=True, slots=True)
+class Nearly:
+    """A product that would serve if it were free of these allergens."""
+
+    product: str
+    allergens: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Sought:
+    """What to look for where a need of a group has no product.
+
+    `without` are the allergens that stand in the way in any product of the kind, the most frequent first: a
+    product free of them is worth judging. Where no product of the kind is offered, they are those found in
+    any other. `nearest` are the products with the fewest of them. `ask_maker` are products that would serve
+    if the maker confirmed that they are free of what can't be excluded. `banned` would serve if they were
+    not banned.
+    """
+
+    lacking: Lacking
+    without: tuple[str, ...]
+    nearest: tuple[Nearly, ...]
+    ask_maker: tuple[Nearly, ...]
+    banned: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NoFormulary:
+    """Proof that there is no formulary, what to look for, and the best that can be done.
+
+    `fewest` is how many products it takes if that is more than there may be; None if the number is no
+    hindrance. `partial` serves everyone who can be served, with more products than allowed if need be.
+    """
+
+    sought: tuple[Sought, ...]
+    fewest: int | None
+    partial: Formulary
+
+
+def describe(
+    question: Question,
+    goal: Goal,
+    cells: Sequence[Cell],
+    shelf: Shelf,
+    *,
+    chosen: frozenset[int],
+    reached: Reached,
+) -> Formulary:
+    """A choice of products in full: who uses what, costs, alternatives, and the present stock beside it."""
+    return Formulary(
+        goal=goal,
+        chosen=_chosen(cells, shelf, chosen),
+        uses=_uses(cells, shelf, chosen),
+        cost=_cost(cells, shelf, chosen),
+        at_least=_at_least(reached, goal, shelf),
+        gap=reached.gap,
+        against_present=_against_present(question, cells, shelf, chosen),
+    )
+
+
+def _at_least(reached: Reached, goal: Goal, shelf: Shelf) -> Decimal:
+    """What is proven, in whole units: an amount or a number of products between two is impossible."""
+    least = ceil(reached.least - ROUNDING)
+    return shelf.money(least) if goal is Goal.CHEAPEST else Decimal(least)
+
+
+def _cost(cells: Sequence[Cell], shelf: Shelf, chosen: Collection[int]) -> Cost | None:
+    if not shelf.comparable:
+        return None
+    use, stock = total_units(cells, shelf, chosen)
+    return Cost(shelf.money(use), shelf.money(stock))
+
+
+def _uses(cells: Sequence[Cell], shelf: Shelf, chosen: frozenset[int]) -> tuple[Use, ...]:
+    uses = []
+    for cell in cells:
+        place = cell.used(chosen)
+        if cell.group is not None and place is not None:
+            each = shelf.offers[place].cost_a_worker
+            cost = None if each is None else each * cell.workers
+            product = shelf.offers[place].product
+            uses.append(Use(cell.group.pattern, cell.need.name, product, cell.workers, cost))
+    return tuple(uses)
+
+
+def _chosen(cells: Sequence[Cell], shelf: Shelf, chosen: frozenset[int]) -> tuple[Chosen, ...]:
+    alternatives = _alternatives(cells, shelf, chosen)
+    found = []
+    for place in sorted(chosen, key=lambda place: shelf.offers[place].product):
+        mine = [cell for cell in cells if cell.used(chosen) == place]
+        found.append(
+            Chosen(
+                product=shelf.offers[place].product,
+                serves=_serves(mine),
+                obligations=tuple(
+                    cell.need.name for cell in cells if cell.group is None and place in cell.may_use
+                ),
+                stays=place in shelf.stay,
+                cost=_cost(mine, shelf, (place,)),
+                alternatives=alternatives[place],
+            )
+        )
+    return tuple(found)
+
+
+def _serves(cells: Sequence[Cell]) -> tuple[Serves, ...]:
+    needs = dict.fromkeys(cell.need.name for cell in cells if cell.group is not None)
+    return tuple(
+        Serves(
+            need,
+            sum(cell.workers for cell in cells if cell.need.name == need),
+            sum(
+                cell.workers
+                for cell in cells
+                if cell.need.name == need and cell.group is not None and cell.group.judged is not None
+            ),
+        )
+        for need in needs
+    )
+
+
+def _alternatives(
+    cells: Sequence[Cell], shelf: Shelf, chosen: frozenset[int]
+) -> dict[int, tuple[Alternative, ...]]:
+    """For each chosen product, what could stand in for it with all else as it is, the cheapest first."""
+    others = [place for place in range(len(shelf.offers)) if place not in chosen]
+    costs = np.full((len(cells), len(shelf.offers)), np.inf)
+    for row, cell in enumerate(cells):
+        costs[row, list(cell.may_use)] = [cell.workers * shelf.prices[place] for place in cell.may_use]
+    now = sum(total_units(cells, shelf, chosen))
+    found: dict[int, tuple[Alternative, ...]] = {}
+    for place in chosen:
+        rest = sorted(chosen - {place})
+        without = costs[:, rest].min(axis=1, initial=np.inf)
+        instead = np.minimum(without[:, None], costs[:, others]).sum(axis=0)
+        kept = sum(shelf.keeping[other] for other in rest)
+        adds = [kept + shelf.keeping[other] + use - now for other, use in zip(others, instead, strict=True)]
+        found[place] = _best(shelf, others, adds)
+    return found
+
+
+def _best(shelf: Shelf, others: Sequence[int], adds: Sequence[float]) -> tuple[Alternative, ...]:
+    possible = sorted((added, other) for added, other in zip(adds, others, strict=True) if np.isfinite(added))
+    return tuple(
+        Alternative(shelf.offers[other].product, shelf.money(added) if shelf.comparable else None)
+        for added, other in possible[:ALTERNATIVES]
+    )
+
+
+def _against_present(
+    question: Question, cells: Sequence[Cell], shelf: Shelf, chosen: frozenset[int]
+) -> AgainstPresent | None:
+    if question.present is None:
+        return None
+    products = frozenset(shelf.names(chosen))
+    lacking = tuple(lacking_of(cell) for cell in cells if cell.used(shelf.present) is None)
+    return AgainstPresent(
+        keep=tuple(sorted(products & question.present)),
+        add=tuple(sorted(products - question.present)),
+        drop=tuple(sorted(question.present - products)),
+        cost_now=None if lacking else _cost(cells, shelf, shelf.present),
+        lacking_now=lacking,
+    )
+
+
+def lacking_of(cell: Cell) -> Lacking:
+    """A cell as it is named to others."""
+    return Lacking(cell.need.name, None if cell.group is None else cell.group.pattern, cell.workers)

@@ -1,0 +1,83 @@
+"""How few products does a part take, whatever they cost?"""
+
+from collections.abc import Collection, Iterable
+from math import ceil
+
+import numpy as np
+from scipy.optimize import Bounds, LinearConstraint
+
+from thenar.allergy.formulary_demand import Part
+from thenar.allergy.formulary_programme import ROUNDING, Effort, Reached, solve
+
+Lists = tuple[frozenset[int], ...]
+
+
+def fewest_products(part: Part, stay: frozenset[int], effort: Effort) -> Reached:
+    """The fewest products that serve every cell of a part, with those that stay.
+
+    Parameters
+    ----------
+    part
+        The cells, each with the products that serve; none is without.
+    stay
+        Products that are chosen in any case.
+    effort
+        When to stop.
+
+    Returns
+    -------
+    Reached
+        A number that is enough, and the number below which it is impossible; the same unless time ran out.
+
+    Raises
+    ------
+    OutOfTime
+        No number was found in time.
+
+    Notes
+    -----
+    What serves a cell with a short list serves every cell whose list holds all of it; and a product is not
+    needed beside one that serves all the same cells. Little is left once both are used as often as they
+    apply.
+    """
+    staying = stay.intersection(part.products)
+    lists = frozenset(frozenset(cell.may_use) for cell in part.cells if staying.isdisjoint(cell.may_use))
+    hard = _without_what_follows(lists)
+    if not hard:
+        return Reached(len(staying), len(staying))
+    products = sorted(frozenset().union(*hard))
+    holds = np.array([[place in each for place in products] for each in hard], dtype=float)
+    found = solve(np.ones(len(products)), [LinearConstraint(holds, 1, np.inf)], Bounds(0, 1), 1, effort)
+    assert found is not None  # all products together serve everyone
+    chosen, least = found
+    return Reached(len(staying) + round(chosen.sum()), len(staying) + ceil(least - ROUNDING))
+
+
+def _without_what_follows(lists: Collection[frozenset[int]]) -> Lists:
+    before: Collection[frozenset[int]] = ()
+    while before != lists:
+        before, lists = lists, _only_the_shortest(_only_the_best_products(lists))
+    return tuple(lists)
+
+
+def _only_the_shortest(lists: Iterable[frozenset[int]]) -> Lists:
+    """The lists that hold no other list, in an order of their own."""
+    kept: list[frozenset[int]] = []
+    for each in sorted(frozenset(lists), key=lambda each: (len(each), sorted(each))):
+        if not any(shorter <= each for shorter in kept):
+            kept.append(each)
+    return tuple(kept)
+
+
+def _only_the_best_products(lists: Iterable[frozenset[int]]) -> Iterable[frozenset[int]]:
+    """The lists with only those products that no other product can stand in for everywhere."""
+    serves: dict[int, set[int]] = {}
+    for nth, each in enumerate(lists):
+        for place in each:
+            serves.setdefault(place, set()).add(nth)
+    kept: list[int] = []
+    for place in sorted(serves, key=lambda place: (-len(serves[place]), place)):
+        if not any(serves[place] <= serves[other] for other in kept):
+            kept.append(place)
+    best = frozenset(kept)
+    return [each & best for each in lists]
