@@ -4,8 +4,13 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from typing import Literal
 
-from thenar.knowledge.entries import KnownAs
+from pydantic.dataclasses import dataclass as checked
+
+from thenar.knowledge.entries import STRICT, KnownAs
+
+KindOfProduct = Literal["soap", "rub", "cream", "glove", "wipe", "disinfectant"]
 
 
 class Grade(StrEnum):
@@ -16,7 +21,7 @@ class Grade(StrEnum):
     INFORMATION = "information only"
 
 
-@dataclass(frozen=True, slots=True)
+@checked(frozen=True, slots=True, config=STRICT)
 class Cited:
     """Where one part of an entry comes from and how it is known."""
 
@@ -25,7 +30,7 @@ class Cited:
     known_as: KnownAs
 
 
-@dataclass(frozen=True, slots=True)
+@checked(frozen=True, slots=True, config=STRICT)
 class Preparation:
     """How an allergen is put on for a patch test. `concentration` is as published, perhaps a range."""
 
@@ -34,7 +39,7 @@ class Preparation:
     cited: Cited
 
 
-@dataclass(frozen=True, slots=True)
+@checked(frozen=True, slots=True, config=STRICT)
 class Allergen:
     """One allergen, mix or material.
 
@@ -61,10 +66,19 @@ class Allergen:
     excludes_material: str = ""
     note: str = ""
 
+    @property
+    def entry(self) -> str:
+        """The id of its page among the rules."""
+        return f"allergen.{self.id}"
 
-@dataclass(frozen=True, slots=True)
+
+@checked(frozen=True, slots=True, config=STRICT)
 class CrossReaction:
-    """What a reaction to `tested` means for products that hold `found`. One direction only."""
+    """What a reaction to `tested` means for products that hold `found`. One direction only.
+
+    `eased_by_negative_test`: `found` may be used once a test with it was negative. `avoid_if_extreme`: the
+    grade becomes avoid after a +++ reaction to `tested`.
+    """
 
     id: str
     tested: str
@@ -73,10 +87,11 @@ class CrossReaction:
     numbers: str
     cited: Cited
     eased_by_negative_test: bool = False
+    avoid_if_extreme: bool = False
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@checked(frozen=True, slots=True, config=STRICT)
 class Umbrella:
     """A label name that may stand for many substances: `Parfum`."""
 
@@ -88,7 +103,7 @@ class Umbrella:
     cited: Cited
 
 
-@dataclass(frozen=True, slots=True)
+@checked(frozen=True, slots=True, config=STRICT)
 class Impurity:
     """Something that comes along with an ingredient and never stands on a label."""
 
@@ -99,7 +114,7 @@ class Impurity:
     cited: Cited
 
 
-@dataclass(frozen=True, slots=True)
+@checked(frozen=True, slots=True, config=STRICT)
 class Finding:
     """A published finding of an allergen in a kind of product whose label did not name it.
 
@@ -108,13 +123,13 @@ class Finding:
 
     id: str
     allergens: tuple[str, ...]
-    category: str
+    category: KindOfProduct
     materials: tuple[str, ...]
     says: str
     cited: Cited
 
 
-@dataclass(frozen=True, slots=True)
+@checked(frozen=True, slots=True, config=STRICT)
 class SameName:
     """Label names that mean one ingredient: `Aqua`, `Water`, `Eau`."""
 
@@ -123,7 +138,7 @@ class SameName:
     cited: Cited
 
 
-@dataclass(frozen=True, slots=True)
+@checked(frozen=True, slots=True, config=STRICT)
 class GloveMaterial:
     """A glove material, the groups of chemicals it may hold, and whether it is natural rubber latex."""
 
@@ -136,8 +151,13 @@ class GloveMaterial:
     says: str
     cited: Cited
 
+    @property
+    def entry(self) -> str:
+        """The id of its page among the rules."""
+        return f"glove-material.{self.id}"
 
-@dataclass(frozen=True, slots=True)
+
+@checked(frozen=True, slots=True, kw_only=True, config=STRICT)
 class Breakthrough:
     """Published minutes until a chemical passes a glove material. None: not seen, or no end was reached."""
 
@@ -145,13 +165,13 @@ class Breakthrough:
     chemical: str
     other_names: tuple[str, ...]
     material: str
-    least_minutes: Decimal | None
-    most_minutes: Decimal | None
+    least_minutes: Decimal | None = None
+    most_minutes: Decimal | None = None
     says: str
     cited: Cited
 
 
-@dataclass(frozen=True, slots=True)
+@checked(frozen=True, slots=True, config=STRICT)
 class SeriesItem:
     """One preparation of a test series."""
 
@@ -160,17 +180,22 @@ class SeriesItem:
     dose: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@checked(frozen=True, slots=True, kw_only=True, config=STRICT)
 class PatchSeries:
     """A dated series of patch-test preparations. `standing` says how far its membership is known."""
 
     id: str
     name: str
     in_force_from: date
-    until: date | None
+    until: date | None = None
     items: tuple[SeriesItem, ...]
     standing: str
     cited: Cited
+
+    @property
+    def entry(self) -> str:
+        """The id of its page among the rules."""
+        return f"patch-series.{self.id}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,10 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
+from thenar.knowledge.allergen_entries import allergen_entries, allergy_entries
+from thenar.knowledge.allergen_rows import read_allergens
+from thenar.knowledge.allergen_table import build_table
+from thenar.knowledge.allergens import Allergen, AllergenTable
 from thenar.knowledge.decision import DecisionRule, DecisionTable
 from thenar.knowledge.entries import (
     Citation,
@@ -19,6 +23,8 @@ from thenar.knowledge.entries import (
 )
 from thenar.knowledge.files import (
     AdviceFile,
+    AllergensFile,
+    AllergyFile,
     DecisionFile,
     Edition,
     Named,
@@ -26,14 +32,17 @@ from thenar.knowledge.files import (
     SiteFile,
     ValuesFile,
     WetWorkFile,
+    citation,
     read_editions,
     read_file,
     read_sources,
+    wrong,
 )
 from thenar.knowledge.risk_ratios import RiskRatio, unfit
 from thenar.knowledge.wet_work import RuleSet, WetWorkItem, items_with_words, misfits
 
 FOLDER = Path(__file__).parent
+ALLERGENS = "allergy/allergens.csv"
 
 Cited = Value | Line | DecisionRule | WetWorkItem | RiskRatio
 
@@ -52,6 +61,7 @@ class Book:
     tables: dict[str, DecisionTable]
     rule_sets: dict[str, RuleSet]
     risk_ratios: dict[str, RiskRatio]
+    allergens: AllergenTable
     entries: dict[str, Entry]
 
     def rule(self, rule_id: str) -> Rule:
@@ -136,7 +146,8 @@ def load(site_file: Path | None = None) -> Book:
     if site_file is not None:
         files, sources = _with_site(files, sources, site_file)
         edition += f"+site-{hashlib.sha256(site_file.read_bytes()).hexdigest()[:8]}"
-    entries = _entries(files, sources)
+    allergens = read_allergens(FOLDER / ALLERGENS, ALLERGENS)
+    entries = _entries(files, allergens, sources)
     return Book(
         edition=edition,
         editions=editions,
@@ -150,6 +161,7 @@ def load(site_file: Path | None = None) -> Book:
         },
         rule_sets=_rule_sets(files),
         risk_ratios={ratio.id: ratio for named in files for ratio in _risk_ratios(named)},
+        allergens=build_table(files, allergens, ALLERGENS),
         entries=entries,
     )
 
@@ -161,9 +173,9 @@ def shipped_files() -> tuple[str, ...]:
 
 
 def shipped_digest() -> str:
-    """Fingerprint of the bibliography and every shipped file."""
+    """Fingerprint of the bibliography, every shipped file and the table of allergens."""
     total = hashlib.sha256()
-    for name in ("sources.toml", *shipped_files()):
+    for name in ("sources.toml", *shipped_files(), ALLERGENS):
         total.update(name.encode() + b"\0" + (FOLDER / name).read_bytes() + b"\0")
     return total.hexdigest()[:16]
 
@@ -187,9 +199,9 @@ def _rule_sets(files: tuple[Named, ...]) -> dict[str, RuleSet]:
         if isinstance(named.content, WetWorkFile):
             rule_set = named.content.rule_set
             for key, says, why in misfits(rule_set):
-                raise _wrong(named.name, key, says, why)
+                raise wrong(named.name, key, says, why)
             if rule_set.id in rule_sets:
-                raise _wrong(named.name, rule_set.id, "also stands in another file", "An id means one set.")
+                raise wrong(named.name, rule_set.id, "also stands in another file", "An id means one set.")
             rule_sets[rule_set.id] = rule_set
     return rule_sets
 
@@ -199,7 +211,7 @@ def _risk_ratios(named: Named) -> tuple[RiskRatio, ...]:
         return ()
     for ratio in named.content.ratio:
         for says, why in unfit(ratio):
-            raise _wrong(named.name, ratio.id, says, why)
+            raise wrong(named.name, ratio.id, says, why)
     return named.content.ratio
 
 
@@ -212,11 +224,13 @@ def _with_site(
 ) -> tuple[tuple[Named, ...], dict[str, Source]]:
     site = read_file(path, path.name)
     if not isinstance(site, SiteFile):
-        raise _wrong(path.name, "kind", 'is not "site"', "Only a site file may stand over the shipped rules.")
+        raise wrong(path.name, "kind", 'is not "site"', "Only a site file may stand over the shipped rules.")
     _refuse_misfits(path.name, site, files)
     rules = {rule.id: rule for rule in site.rule}
     lines = {line.id: line for line in site.line}
-    return tuple(_overlaid(named, rules, lines) for named in files), {**sources, **site.sources}
+    own = AllergyFile("allergy", site.title, site.why_it_matters, site.reviewed, series=site.series)
+    named = tuple(_overlaid(file, rules, lines, {series.id for series in site.series}) for file in files)
+    return (*named, Named(path.name, own)), {**sources, **site.sources}
 
 
 def _refuse_misfits(name: str, site: SiteFile, files: tuple[Named, ...]) -> None:
@@ -225,31 +239,35 @@ def _refuse_misfits(name: str, site: SiteFile, files: tuple[Named, ...]) -> None
     topics = {line.id: line.topic for named in files for line in _lines(named)}
     for rule in site.rule:
         if rule.id not in units:
-            raise _wrong(name, rule.id, "is not a shipped rule", "A site can change, not add.")
+            raise wrong(name, rule.id, "is not a shipped rule", "A site can change, not add.")
         if rule.unit != units[rule.id]:
-            raise _wrong(name, f"{rule.id}.unit", f"is not {units[rule.id]!r}", "It would be misread.")
+            raise wrong(name, f"{rule.id}.unit", f"is not {units[rule.id]!r}", "It would be misread.")
     for line in site.line:
         if line.id not in topics:
-            raise _wrong(name, line.id, "is not a shipped line", "A site can reword, not add.")
+            raise wrong(name, line.id, "is not a shipped line", "A site can reword, not add.")
         if line.topic != topics[line.id]:
-            raise _wrong(name, f"{line.id}.topic", f"is not {topics[line.id]!r}", "It would go missing.")
+            raise wrong(name, f"{line.id}.topic", f"is not {topics[line.id]!r}", "It would go missing.")
 
 
-def _overlaid(named: Named, rules: dict[str, Rule], lines: dict[str, Line]) -> Named:
+def _overlaid(named: Named, rules: dict[str, Rule], lines: dict[str, Line], series: set[str]) -> Named:
     content = named.content
     if isinstance(content, ValuesFile):
         content = replace(content, rule=tuple(rules.get(rule.id, rule) for rule in content.rule))
     elif isinstance(content, AdviceFile):
         content = replace(content, line=tuple(lines.get(line.id, line) for line in content.line))
+    elif isinstance(content, AllergyFile):
+        content = replace(content, series=tuple(one for one in content.series if one.id not in series))
     return Named(named.name, content)
 
 
-def _entries(files: tuple[Named, ...], sources: dict[str, Source]) -> dict[str, Entry]:
+def _entries(
+    files: tuple[Named, ...], allergens: dict[str, Allergen], sources: dict[str, Source]
+) -> dict[str, Entry]:
     entries: dict[str, Entry] = {}
     for named in files:
-        for entry in _entries_of(named, sources):
+        for entry in _entries_of(named, allergens, sources):
             if entry.id in entries:
-                raise _wrong(
+                raise wrong(
                     named.name,
                     entry.id,
                     f"also stands in {entries[entry.id].file}",
@@ -259,8 +277,12 @@ def _entries(files: tuple[Named, ...], sources: dict[str, Source]) -> dict[str, 
     return entries
 
 
-def _entries_of(named: Named, sources: dict[str, Source]) -> list[Entry]:
+def _entries_of(named: Named, allergens: dict[str, Allergen], sources: dict[str, Source]) -> list[Entry]:
     content = named.content
+    if isinstance(content, AllergensFile):
+        return allergen_entries(Named(ALLERGENS, content), allergens, sources)
+    if isinstance(content, AllergyFile):
+        return allergy_entries(named, content, allergens, sources)
     if isinstance(content, ValuesFile):
         return [_rule_entry(named, rule, sources) for rule in content.rule]
     if isinstance(content, WetWorkFile):
@@ -273,19 +295,19 @@ def _entries_of(named: Named, sources: dict[str, Source]) -> list[Entry]:
 
 def _rule_entry(named: Named, rule: Rule, sources: dict[str, Source]) -> Entry:
     if not rule.value:
-        raise _wrong(named.name, rule.id, "has no value", "A rule without a value decides nothing.")
+        raise wrong(named.name, rule.id, "has no value", "A rule without a value decides nothing.")
     if any((value.amount is None) == (value.text is None) for value in rule.value):
-        raise _wrong(named.name, rule.id, "needs an amount or a text per value", "It is the rule.")
+        raise wrong(named.name, rule.id, "needs an amount or a text per value", "It is the rule.")
     days = [value.in_force_from for value in rule.value]
     if days != sorted(set(days)):
-        raise _wrong(
+        raise wrong(
             named.name, rule.id, "has values out of date order", "Only one value may be in force on a day."
         )
     history = tuple(
         Dated(
             value.in_force_from,
             amount_in_words(value, rule.unit),
-            _cited(named, rule.id, value, sources),
+            citation(named, rule.id, value, sources),
             value.note,
         )
         for value in rule.value
@@ -295,21 +317,21 @@ def _rule_entry(named: Named, rule: Rule, sources: dict[str, Source]) -> Entry:
 
 def _single_entry(named: Named, item: Line | DecisionRule, sources: dict[str, Source]) -> Entry:
     kind = "advice" if isinstance(item, Line) else "decision"
-    history = (Dated(item.in_force_from, item.says, _cited(named, item.id, item, sources)),)
+    history = (Dated(item.in_force_from, item.says, citation(named, item.id, item, sources)),)
     return _entry(named, item, kind=kind, unit="text", history=history, sources=sources)
 
 
 def _wet_work_entries(named: Named, rule_set: RuleSet, sources: dict[str, Source]) -> list[Entry]:
     entries = []
     for item, limit in items_with_words(rule_set):
-        cited = _cited(named, item.id, item, sources)
+        cited = citation(named, item.id, item, sources)
         history = (Dated(rule_set.in_force_from, limit, cited, item.note),)
         entries.append(_entry(named, item, kind="wet work", unit="text", history=history, sources=sources))
     return entries
 
 
 def _risk_ratio_entry(named: Named, ratio: RiskRatio, sources: dict[str, Source]) -> Entry:
-    cited = _cited(named, ratio.id, ratio, sources)
+    cited = citation(named, ratio.id, ratio, sources)
     history = (Dated(named.content.reviewed.on, ratio.in_words, cited, ratio.note),)
     return _entry(named, ratio, kind="risk ratio", unit="text", history=history, sources=sources)
 
@@ -333,9 +355,7 @@ def _entry(
         other_views=tuple(
             (
                 view.says,
-                Citation(
-                    view.source, _source(named, item.id, view.source, sources), view.locator, view.known_as
-                ),
+                citation(named, item.id, view, sources),
             )
             for view in views
         ),
@@ -349,30 +369,9 @@ def _entry(
     )
 
 
-def _cited(named: Named, key: str, cited: Cited, sources: dict[str, Source]) -> Citation:
-    return Citation(cited.source, _source(named, key, cited.source, sources), cited.locator, cited.known_as)
-
-
-def _source(named: Named, key: str, source_id: str, sources: dict[str, Source]) -> Source:
-    if source_id not in sources:
-        raise _wrong(
-            named.name,
-            key,
-            f"cites {source_id!r}, which is not in sources.toml",
-            "A figure without a source is a rumour.",
-        )
-    return sources[source_id]
-
-
 def amount_in_words(value: Value, unit: str) -> str:
     """A value as a person reads it: operator, amount, unit."""
     if value.text is not None:
         return value.text
     sign = "" if value.operator in (None, "=") else f"{value.operator} "
     return f"{sign}{value.amount} {unit}".strip()
-
-
-def _wrong(name: str, key: str, says: str, why: str) -> KnowledgeError:
-    return KnowledgeError(
-        what=f"{name}: {key} {says}.", why=why, todo="Mend the file and run `thenar knowledge verify`."
-    )

@@ -4,13 +4,32 @@ import tomllib
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, Protocol
 
 from pydantic import Field, TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass as checked
 
+from thenar.knowledge.allergens import (
+    Breakthrough,
+    Cited,
+    Finding,
+    GloveMaterial,
+    Grade,
+    Impurity,
+    PatchSeries,
+    SameName,
+    Umbrella,
+)
 from thenar.knowledge.decision import DecisionRule, Group, Question
-from thenar.knowledge.entries import STRICT, KnowledgeError, Line, Rule, Source
+from thenar.knowledge.entries import (
+    STRICT,
+    Citation,
+    KnowledgeError,
+    KnownAs,
+    Line,
+    Rule,
+    Source,
+)
 from thenar.knowledge.risk_ratios import RiskRatio
 from thenar.knowledge.wet_work import RuleSet
 
@@ -82,8 +101,64 @@ class RiskRatiosFile:
 
 
 @checked(frozen=True, slots=True, config=STRICT)
+class SharedName:
+    """A name or number that several allergens go by, and why that is so."""
+
+    name: str
+    allergens: tuple[str, ...]
+    why: str
+
+
+@checked(frozen=True, slots=True, config=STRICT)
+class AllergensFile:
+    """The head of the table of allergens: what its rows may refer to. `table` is the file of the rows."""
+
+    kind: Literal["allergens"]
+    title: str
+    why_it_matters: str
+    reviewed: Reviewed
+    table: Literal["allergens.csv"]
+    group: dict[str, str]
+    shared_name: tuple[SharedName, ...] = ()
+    shared_cas: tuple[SharedName, ...] = ()
+
+
+@checked(frozen=True, slots=True, kw_only=True, config=STRICT)
+class CrossReactionBlock:
+    """One grade in one direction, from each of `tested` to each of `found` and every member of a group."""
+
+    tested: tuple[str, ...] = Field(min_length=1)
+    found: tuple[str, ...] = Field(min_length=1)
+    found_groups: tuple[str, ...] = ()
+    grade: Grade
+    numbers: str
+    cited: Cited
+    eased_by_negative_test: bool = False
+    avoid_if_extreme: bool = False
+    note: str = ""
+
+
+@checked(frozen=True, slots=True, config=STRICT)
+class AllergyFile:
+    """Anything else known of allergens; each file has the parts it needs."""
+
+    kind: Literal["allergy"]
+    title: str
+    why_it_matters: str
+    reviewed: Reviewed
+    cross_reaction: tuple[CrossReactionBlock, ...] = ()
+    umbrella: tuple[Umbrella, ...] = ()
+    impurity: tuple[Impurity, ...] = ()
+    finding: tuple[Finding, ...] = ()
+    same_name: tuple[SameName, ...] = ()
+    material: tuple[GloveMaterial, ...] = ()
+    breakthrough: tuple[Breakthrough, ...] = ()
+    series: tuple[PatchSeries, ...] = ()
+
+
+@checked(frozen=True, slots=True, config=STRICT)
 class SiteFile:
-    """A site's own values and wording, over the shipped ones with the same id."""
+    """A site's own values, wording and patch-test series, over the shipped ones with the same id."""
 
     kind: Literal["site"]
     title: str
@@ -92,6 +167,7 @@ class SiteFile:
     sources: dict[str, Source] = Field(default_factory=dict)
     rule: tuple[Rule, ...] = ()
     line: tuple[Line, ...] = ()
+    series: tuple[PatchSeries, ...] = ()
 
 
 @checked(frozen=True, slots=True, config=STRICT)
@@ -104,13 +180,17 @@ class Edition:
     changes: str
 
 
-KnowledgeFile = ValuesFile | AdviceFile | DecisionFile | WetWorkFile | RiskRatiosFile
+KnowledgeFile = (
+    ValuesFile | AdviceFile | DecisionFile | WetWorkFile | RiskRatiosFile | AllergensFile | AllergyFile
+)
 _KINDS: dict[str, TypeAdapter[Any]] = {
     "values": TypeAdapter(ValuesFile),
     "advice": TypeAdapter(AdviceFile),
     "decision": TypeAdapter(DecisionFile),
     "wet-work": TypeAdapter(WetWorkFile),
     "risk-ratios": TypeAdapter(RiskRatiosFile),
+    "allergens": TypeAdapter(AllergensFile),
+    "allergy": TypeAdapter(AllergyFile),
     "site": TypeAdapter(SiteFile),
 }
 _SOURCES: TypeAdapter[dict[str, Source]] = TypeAdapter(dict[str, Source])
@@ -123,6 +203,36 @@ class Named:
 
     name: str
     content: KnowledgeFile
+
+
+class Placed(Protocol):
+    """Whatever says where it comes from."""
+
+    @property
+    def source(self) -> str: ...
+    @property
+    def locator(self) -> str: ...
+    @property
+    def known_as(self) -> KnownAs: ...
+
+
+def citation(named: Named, key: str, placed: Placed, sources: dict[str, Source]) -> Citation:
+    """The citation of one item of a file; refused where the bibliography does not have its source."""
+    if placed.source not in sources:
+        raise wrong(
+            named.name,
+            key,
+            f"cites {placed.source!r}, which is not in sources.toml",
+            "A figure without a source is a rumour.",
+        )
+    return Citation(placed.source, sources[placed.source], placed.locator, placed.known_as)
+
+
+def wrong(name: str, key: str, says: str, why: str) -> KnowledgeError:
+    """The error for a file in which something does not fit."""
+    return KnowledgeError(
+        what=f"{name}: {key} {says}.", why=why, todo="Mend the file and run `thenar knowledge verify`."
+    )
 
 
 def read_toml(path: Path, name: str) -> dict[str, Any]:
@@ -153,21 +263,22 @@ def read_file(path: Path, name: str) -> Any:
             why="The kind says which keys the file may have.",
             todo="Set `kind` at the top of the file.",
         )
-    return _validated(_KINDS[kind], raw, name)
+    return validated(_KINDS[kind], raw, name)
 
 
 def read_sources(path: Path) -> dict[str, Source]:
     """The bibliography."""
-    return _validated(_SOURCES, read_toml(path, path.name), path.name)  # type: ignore[no-any-return]
+    return validated(_SOURCES, read_toml(path, path.name), path.name)  # type: ignore[no-any-return]
 
 
 def read_editions(path: Path) -> tuple[Edition, ...]:
     """All editions, oldest first."""
     raw = read_toml(path, path.name).get("edition", [])
-    return _validated(_EDITIONS, raw, path.name)  # type: ignore[no-any-return]
+    return validated(_EDITIONS, raw, path.name)  # type: ignore[no-any-return]
 
 
-def _validated(adapter: TypeAdapter[Any], raw: Any, name: str) -> Any:
+def validated(adapter: TypeAdapter[Any], raw: Any, name: str) -> Any:
+    """`raw` as the adapter reads it; a fault names the file and the key."""
     try:
         return adapter.validate_python(raw)
     except ValidationError as problem:

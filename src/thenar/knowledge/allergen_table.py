@@ -1,0 +1,169 @@
+"""Puts the allergen files together, and refuses whatever does not fit together."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+
+from thenar.knowledge.allergens import Allergen, AllergenTable, CrossReaction, PatchSeries
+from thenar.knowledge.files import (
+    AllergensFile,
+    AllergyFile,
+    CrossReactionBlock,
+    Named,
+    SharedName,
+    wrong,
+)
+
+Fault = tuple[str, str, str]
+"""Key, what is wrong with it, and why that matters."""
+
+NOTHING = "Products would be judged by something that is not there."
+
+
+def build_table(files: Iterable[Named], allergens: dict[str, Allergen], rows: str) -> AllergenTable:
+    """The table that all allergen files make up. `rows` is the name of the file the allergens come from.
+
+    Raises
+    ------
+    KnowledgeError
+        With file and key, for a reference to nothing, bounds the wrong way round, or a name or number of two
+        allergens that is not listed as shared.
+    """
+    named = [(file.name, file.content) for file in files if isinstance(file.content, AllergyFile)]
+    (head,) = (file.content for file in files if isinstance(file.content, AllergensFile))
+    contents = [content for _, content in named]
+    table = AllergenTable(
+        allergens=allergens,
+        cross_reactions=tuple(
+            pair
+            for content in contents
+            for block in content.cross_reaction
+            for pair in pairs(block, allergens)
+        ),
+        umbrellas=tuple(item for content in contents for item in content.umbrella),
+        impurities=tuple(item for content in contents for item in content.impurity),
+        findings=tuple(item for content in contents for item in content.finding),
+        same_names=tuple(item for content in contents for item in content.same_name),
+        materials={item.id: item for content in contents for item in content.material},
+        breakthroughs=tuple(item for content in contents for item in content.breakthrough),
+        series={item.id: item for content in contents for item in content.series},
+    )
+    for fault in _allergen_faults(head, table):
+        raise wrong(rows, *fault)
+    for name, content in named:
+        for fault in _faults(content, head.group, table):
+            raise wrong(name, *fault)
+    return table
+
+
+def pairs(block: CrossReactionBlock, allergens: dict[str, Allergen]) -> tuple[CrossReaction, ...]:
+    """Every pair a block speaks of, one direction each, nothing with itself."""
+    members = [one.id for one in allergens.values() if one.group in block.found_groups]
+    found = dict.fromkeys((*block.found, *members))
+    return tuple(
+        CrossReaction(
+            id=f"cross-reaction.{tested}.{other}",
+            tested=tested,
+            found=other,
+            grade=block.grade,
+            numbers=block.numbers,
+            cited=block.cited,
+            eased_by_negative_test=block.eased_by_negative_test,
+            avoid_if_extreme=block.avoid_if_extreme,
+            note=block.note,
+        )
+        for tested in block.tested
+        for other in found
+        if other != tested
+    )
+
+
+def _allergen_faults(head: AllergensFile, table: AllergenTable) -> Iterator[Fault]:
+    for one in table.allergens.values():
+        yield from _unknown(one.id, "group", (one.group,), head.group)
+        yield from _unknown(one.id, "allergen", (*one.components, *one.releases), table.allergens)
+        if one.excludes_material:
+            yield from _unknown(one.id, "glove material", (one.excludes_material,), table.materials)
+    names = {one.id: (one.name, *one.inci, *one.synonyms) for one in table.allergens.values()}
+    yield from _shared_faults(names, head.shared_name)
+    yield from _shared_faults({one.id: one.cas for one in table.allergens.values()}, head.shared_cas)
+
+
+def _shared_faults(names: dict[str, tuple[str, ...]], allowed: tuple[SharedName, ...]) -> Iterator[Fault]:
+    """One name for two allergens is a slip unless it is listed, and a list of what is not so misleads."""
+    listed = {_plain(one.name): sorted(one.allergens) for one in allowed}
+    for name, owners in _owners(names).items():
+        if len(owners) > 1 and listed.get(name) != sorted(owners):
+            why = "A label would be read as an allergen it may not hold."
+            yield name, f"is a name of {', '.join(owners)}, which is not listed as shared", why
+        if len(owners) == 1 and name in listed:
+            yield name, "is listed as shared and is not", "The list would hide a slip."
+    for name in listed.keys() - _owners(names).keys():
+        yield name, "is listed as shared and names nothing", "The list would hide a slip."
+
+
+def _owners(names: dict[str, tuple[str, ...]]) -> dict[str, list[str]]:
+    owners: dict[str, list[str]] = defaultdict(list)
+    for owner, called in names.items():
+        for name in dict.fromkeys(map(_plain, called)):
+            owners[name].append(owner)
+    return owners
+
+
+def _faults(content: AllergyFile, groups: dict[str, str], table: AllergenTable) -> Iterator[Fault]:
+    known, materials = table.allergens, table.materials
+    for block in content.cross_reaction:
+        key = f"cross-reaction.{block.tested[0]}.{(*block.found, *block.found_groups)[0]}"
+        yield from _unknown(key, "allergen", (*block.tested, *block.found), known)
+        yield from _unknown(key, "group", block.found_groups, groups)
+    for umbrella in content.umbrella:
+        yield from _unknown(umbrella.id, "group", umbrella.hides_groups, groups)
+        yield from _unknown(umbrella.id, "allergen", umbrella.hides, known)
+    yield from _umbrella_names(table)
+    for impurity in content.impurity:
+        yield from _unknown(impurity.id, "allergen", (impurity.allergen, impurity.comes_with), known)
+    for finding in content.finding:
+        yield from _unknown(finding.id, "allergen", finding.allergens, known)
+        yield from _unknown(finding.id, "glove material", finding.materials, materials)
+    for material in content.material:
+        yield from _unknown(material.id, "group", material.may_hold_groups, groups)
+        yield from _unknown(material.id, "allergen", material.may_hold, known)
+    for passed in content.breakthrough:
+        yield from _unknown(passed.id, "glove material", (passed.material,), materials)
+        if None not in (passed.least_minutes, passed.most_minutes):
+            assert passed.least_minutes is not None
+            assert passed.most_minutes is not None
+            if passed.least_minutes > passed.most_minutes:
+                yield passed.id, "ends before it starts", "One of the two is a slip."
+    for series in content.series:
+        yield from _series_faults(series, table)
+
+
+def _umbrella_names(table: AllergenTable) -> Iterator[Fault]:
+    """What is both a name and a cover would be judged in two ways."""
+    own = {_plain(name) for one in table.allergens.values() for name in (one.name, *one.inci, *one.synonyms)}
+    for name, owners in _owners({one.id: one.names for one in table.umbrellas}).items():
+        if len(owners) > 1:
+            yield owners[-1], f"shares the name {name!r} with {owners[0]}", "It would be read twice."
+        if name in own:
+            yield owners[0], f"has the name {name!r}, which is an allergen's", "It would be judged twice."
+
+
+def _series_faults(series: PatchSeries, table: AllergenTable) -> Iterator[Fault]:
+    tested = [item.allergen for item in series.items]
+    yield from _unknown(series.id, "allergen", tested, table.allergens)
+    if not tested:
+        yield series.id, "has no items", "Nothing could be applied."
+    if len(set(tested)) < len(tested):
+        yield series.id, "has an allergen twice", "Its two readings could not be told apart."
+    if series.until is not None and series.until < series.in_force_from:
+        yield series.id, "ends before it starts", "It would never be in force."
+
+
+def _unknown(key: str, what: str, used: Iterable[str], known: Iterable[str]) -> Iterator[Fault]:
+    for one in used:
+        if one not in known:
+            yield key, f"names the {what} {one!r}, which there is not", NOTHING
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
