@@ -1,6 +1,6 @@
 """What is found: products with whom they serve and what they cost, or who has none and what to look for."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil
@@ -36,9 +36,12 @@ class Serves:
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
-    """A product that could take the place of a chosen one, and what that adds in a year. None: not known."""
+    """What could take the place of a chosen product with all else as it is; without a product, nothing need.
 
-    product: str
+    `adds` is what that adds to the cost of a year; None: not known.
+    """
+
+    product: str | None
     adds: Decimal | None
 
 
@@ -214,7 +217,7 @@ def _chosen(cells: Sequence[Cell], shelf: Shelf, chosen: frozenset[int]) -> tupl
                 ),
                 stays=place in shelf.stay,
                 cost=_cost(mine, shelf, (place,)),
-                alternatives=alternatives[place],
+                alternatives=alternatives.get(place, ()),
             )
         )
     return tuple(found)
@@ -239,27 +242,39 @@ def _serves(cells: Sequence[Cell]) -> tuple[Serves, ...]:
 def _alternatives(
     cells: Sequence[Cell], shelf: Shelf, chosen: frozenset[int]
 ) -> dict[int, tuple[Alternative, ...]]:
-    """For each chosen product, what could stand in for it with all else as it is, the cheapest first."""
-    others = [place for place in range(len(shelf.offers)) if place not in chosen]
+    """For each product that need not stay: what could stand in for it with all else as it is."""
     costs = np.full((len(cells), len(shelf.offers)), np.inf)
     for row, cell in enumerate(cells):
         costs[row, list(cell.may_use)] = [cell.workers * shelf.prices[place] for place in cell.may_use]
     now = sum(total_units(cells, shelf, chosen))
     found: dict[int, tuple[Alternative, ...]] = {}
-    for place in chosen:
+    for place in chosen - shelf.stay:
         rest = sorted(chosen - {place})
         without = costs[:, rest].min(axis=1, initial=np.inf)
-        instead = np.minimum(without[:, None], costs[:, others]).sum(axis=0)
-        kept = sum(shelf.keeping[other] for other in rest)
-        adds = [kept + shelf.keeping[other] + use - now for other, use in zip(others, instead, strict=True)]
-        found[place] = _best(shelf, others, adds)
+        spent = sum(shelf.keeping[other] for other in rest) - now
+        instead: dict[int | None, float] = {None: spent + without.sum()}
+        for other in _in_its_place(place, cells, chosen):
+            instead[other] = spent + shelf.keeping[other] + np.minimum(without, costs[:, other]).sum()
+        found[place] = _best(shelf, instead)
     return found
 
 
-def _best(shelf: Shelf, others: Sequence[int], adds: Sequence[float]) -> tuple[Alternative, ...]:
-    possible = sorted((added, other) for added, other in zip(adds, others, strict=True) if np.isfinite(added))
+def _in_its_place(place: int, cells: Sequence[Cell], chosen: frozenset[int]) -> frozenset[int]:
+    """The products not chosen that may be used for something this one is used for."""
+    mine = (cell.may_use for cell in cells if cell.used(chosen) == place)
+    return frozenset(other for may_use in mine for other in may_use) - chosen
+
+
+def _best(shelf: Shelf, instead: Mapping[int | None, float]) -> tuple[Alternative, ...]:
+    """Those that leave nobody without a product, the cheapest first."""
+    possible = sorted(
+        (added, -1 if other is None else other) for other, added in instead.items() if np.isfinite(added)
+    )
     return tuple(
-        Alternative(shelf.offers[other].product, shelf.money(added) if shelf.comparable else None)
+        Alternative(
+            None if other < 0 else shelf.offers[other].product,
+            shelf.money(int(added)) if shelf.comparable else None,
+        )
         for added, other in possible[:ALTERNATIVES]
     )
 

@@ -60,7 +60,7 @@ def say_no_formulary(answer: NoFormulary, named: Naming = as_it_is) -> tuple[str
 
 
 def _what(found: Formulary, named: Naming) -> str:
-    cost = "cost not known" if found.cost is None else f"{found.cost.total:,f} a year"
+    cost = "cost not known" if found.cost is None else f"{found.cost.total:,.2f} a year"
     return f"{_products(len(found.chosen))}, {cost}: {_listed(found.products, named) or 'none'}."
 
 
@@ -69,7 +69,7 @@ def _changes(against: AgainstPresent, named: Naming) -> Iterable[str]:
         if products:
             yield f"{what}: {_listed(products, named)}."
     if against.cost_now is not None:
-        yield f"The present stock costs {against.cost_now.total:,f} a year."
+        yield f"The present stock costs {against.cost_now.total:,.2f} a year."
     for lacking in against.lacking_now:
         yield f"The present stock has nothing for {_who(lacking, named)}."
 
@@ -77,9 +77,9 @@ def _changes(against: AgainstPresent, named: Naming) -> Iterable[str]:
 def _sought(sought: Sought, named: Naming) -> Iterable[str]:
     yield f"No product for {_who(sought.lacking, named)}."
     if sought.without:
-        yield f"Look for one for {sought.lacking.need} without: {_listed(sought.without, named)}."
+        yield f"For {sought.lacking.need}, look for a product without: {_listed(sought.without, named)}."
     for nearly in sought.nearest:
-        yield f"{named(nearly.product)} would serve without {_allergens(nearly, named)}."
+        yield f"{named(nearly.product)} would serve if it were free of {_allergens(nearly, named)}."
     for nearly in sought.ask_maker:
         yield f"Ask the maker of {named(nearly.product)} whether it is free of {_allergens(nearly, named)}."
     if sought.banned:
