@@ -21,6 +21,9 @@ DOORS = {
     "formulary": Lazy(
         "thenar.cli.doors.formulary:DOOR", "Find the cheapest or fewest products that serve everyone."
     ),
+    "patch-test-quality": Lazy(
+        "thenar.cli.doors.patch_test_quality:DOOR", "Judge patch-test preparations and describe the clinic."
+    ),
     "rates": Lazy("thenar.cli.doors.rates:DOOR", "Say what a shift brings, from watching, and how sure."),
     "severity": Lazy("thenar.cli.doors.severity:DOOR", "Score the signs on both hands and name the band."),
     "severity-change": Lazy("thenar.cli.doors.severity_change:DOOR", "Judge a change between two scores."),
