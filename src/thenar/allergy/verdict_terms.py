@@ -45,6 +45,8 @@ class Step:
 class Reason:
     """Why a product gets its answer. `allergen` is what the person reacts to.
 
+    A reason that answers `no match found` is a caution: it is shown and changes nothing.
+
     `confirm` asks for a confirming test where the sensitisation rests on a weak reaction to an irritant
     preparation; it is empty otherwise.
     """
