@@ -11,6 +11,8 @@ from django.db import transaction
 from django.db.models import Q, QuerySet
 
 from thenar.errors import Conflict
+from thenar.knowledge import load
+from thenar.records.actions.concerns import Scope, meetings, raise_concerns
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import Area, Post, Role, StaffListImport, User, Worker
@@ -101,10 +103,12 @@ def take_staff_list_over(
     """Do everything a list changes, or nothing; the file itself is then forgotten.
 
     A mover's running posts end the day before the new one starts; a post that would then end before it
-    began (begun today, or still to begin) is changed instead. Leavers' open cases stay open.
+    began (begun today, or still to begin) is changed instead. Leavers' open cases stay open. Who comes to an
+    area in which a product does not suit them is raised as a concern.
     """
     require(by, Act.IMPORT_STAFF)
-    today = day_of(now)
+    today, book = day_of(now), load(settings.SITE_KNOWLEDGE)
+    since = meetings(Scope(workers=_arriving(update)), book=book, on=today)
     places = _Places.after_adding(update.new_areas, update.new_roles)
     for joiners in _batches(update.joiners):
         _add_joiners(joiners, places, today)
@@ -128,7 +132,15 @@ def take_staff_list_over(
         why=f"{waiting.joiners} join, {waiting.movers} move, {waiting.leavers} leave, "
         f"{waiting.corrected} corrected",
     )
+    raise_concerns(since=since, because="post", book=book, by=by, now=now)
     return waiting
+
+
+def _arriving(update: StaffUpdate) -> frozenset[int]:
+    """Ids of the movers and returners; who was never here has no allergy on record."""
+    batches = _batches((*update.joiners, *update.movers))
+    known = (_workers(entry.staff_number for entry in batch) for batch in batches)
+    return frozenset(worker.pk for workers in known for worker in workers.values())
 
 
 def posts_not_over(day: date) -> QuerySet[Post]:

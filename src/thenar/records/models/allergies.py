@@ -226,6 +226,7 @@ CONCERN_BECAUSE = [
     ("declaration", "Its declaration changed"),
     ("stock", "It is newly stocked"),
     ("allergy", "The allergy is newly known"),
+    ("post", "The worker's post changed"),
 ]
 CONCERN_OUTCOMES = [
     ("told", "The worker was told and has something else to use"),

@@ -29,10 +29,13 @@ SENTENCES = {
     "letter withdrawn": "Took a letter back. It is not sent.",
     "letter released": "Sent a letter that you had agreed to.",
     "duties searched": "Looked for tasks at work that suit you for a while.",
+    "concern raised": "Noted that a product where you work may not suit you, so that somebody looks at it.",
+    "concern dealt with": "Wrote down what was done about a product where you work.",
     # who looked
     "duty search looked at": "Looked at the tasks found for you. They say what changes, never why.",
     "record looked at": "Looked at your record.",
     "worker looked at": "Looked at your name and post. Nothing about your health.",
+    "concern looked at": "Looked at a product where you work that may not suit you.",
     "letter read by its recipient": "Read the letter that you had agreed to.",
     "own record looked at": "Looked at your own record.",
     "own check looked at": "Looked at one of your own skin checks.",
@@ -58,6 +61,17 @@ SENTENCES = {
     "staff list dates explained": "Said how the dates in a staff list are written.",
     "staff list taken over": "Took over a staff list: joiners, movers, leavers.",
     "staff list thrown away": "Threw away a staff list that was not taken over.",
+    "concerns looked at": "Looked at which products may not suit some workers.",
+    "avoiders looked at": "Looked at who should not use a product.",
+    "groups looked at": "Looked at how many workers need which products.",
+    "formulary proposed": "Kept a set of products proposed for places of work.",
+    "product added": "Added a product.",
+    "product declared": "Wrote down what a product declares.",
+    "product priced": "Wrote down what a product costs.",
+    "reading accepted": "Said what an ingredient of a product means.",
+    "product stocked": "Wrote down where a product stands.",
+    "stock ended": "Wrote down until when a product stands somewhere.",
+    "products read in": "Read in a list of products.",
 }
 
 _WHERE = {

@@ -1,0 +1,221 @@
+"""Joins what is kept of products and workers to the room that judges them."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import lru_cache
+
+from thenar.allergy.allergies import Allergies, Delayed, Immediate, Strength
+from thenar.allergy.declarations import read_declaration
+from thenar.allergy.declared import Declaration, ListKind
+from thenar.allergy.names import Names
+from thenar.allergy.normal_form import normal_form
+from thenar.allergy.product import Category, GloveFacts
+from thenar.allergy.product import Product as JudgedProduct
+from thenar.allergy.verdict import Judge
+from thenar.allergy.verdict_terms import Answer, Verdict
+from thenar.knowledge import Book
+from thenar.records.models import (
+    ImmediateAllergy,
+    Overruling,
+    Product,
+    ProductDeclaration,
+    Sensitisation,
+)
+from thenar.records.patch_tests import tested_negative
+
+LONGEST_WRITTEN = 300  # characters of an ingredient by which an accepted reading names it
+
+# Of several records of one sensitisation the strongest counts; an unknown strength asks for no confirming.
+_STRENGTHS = (Strength.DOUBTFUL, Strength.WEAK, Strength.NOT_KNOWN, Strength.STRONG, Strength.EXTREME)
+_RANK = {Answer.NO_MATCH_FOUND: 0, Answer.CANNOT_EXCLUDE: 1, Answer.AVOID: 2}
+
+_made: dict[str, tuple[Names, Judge]] = {}
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What the rules say of a declaration for one worker, and the practitioner's answer if there is one."""
+
+    declaration: ProductDeclaration
+    verdict: Verdict
+    overruling: Overruling | None = None
+
+    @property
+    def answer_in_use(self) -> Answer:
+        """The practitioner's answer, else that of the rules."""
+        return Answer(self.overruling.answer) if self.overruling else self.verdict.answer
+
+
+class Answers:
+    """Answers for many workers and declarations; those with the same allergies share their verdicts.
+
+    Parameters
+    ----------
+    people
+        Worker's id → everything they react to.
+    declarations
+        What is judged, read with `with_readings`; stand-ins made by `undeclared` may be among them.
+    """
+
+    def __init__(
+        self, people: Mapping[int, Allergies], declarations: Sequence[ProductDeclaration], book: Book
+    ) -> None:
+        self._people = people
+        products = [as_product(declaration, book) for declaration in declarations]
+        judged = judge_of(book).judge_all(products, set(people.values()))
+        self._verdicts = {
+            allergies: {_key(one): verdict for one, verdict in zip(declarations, verdicts, strict=True)}
+            for allergies, verdicts in judged.items()
+        }
+        self._overrulings = _overrulings(people, declarations)
+
+    def of(self, worker_id: int, declaration: ProductDeclaration) -> Judged:
+        """The answer for one worker and one declaration."""
+        verdict = self._verdicts[self._people[worker_id]][_key(declaration)]
+        return Judged(declaration, verdict, self._overrulings.get((worker_id, declaration.pk)))
+
+
+def judge_of(book: Book) -> Judge:
+    """The judge by a book's allergens; made once for each edition."""
+    return _made_of(book)[1]
+
+
+def names_of(book: Book) -> Names:
+    """The names by a book's allergens; made once for each edition."""
+    return _made_of(book)[0]
+
+
+def is_worse(answer: Answer, before: Answer | None) -> bool:
+    """Whether an answer asks for more than another did. A product that was not met asked for nothing.
+
+    Examples
+    --------
+    >>> is_worse(Answer.AVOID, Answer.CANNOT_EXCLUDE), is_worse(Answer.NO_MATCH_FOUND, None)
+    (True, False)
+    """
+    return _RANK[answer] > (_RANK[before] if before else 0)
+
+
+def worst(judged: Iterable[Judged]) -> Judged:
+    """The first of those whose answer in use asks for most."""
+    return max(judged, key=lambda one: _RANK[one.answer_in_use])
+
+
+def undeclared(product: Product) -> ProductDeclaration:
+    """A stand-in, never stored, for a product of which no declaration is in force: nothing is declared."""
+    return ProductDeclaration(
+        product=product, from_on=date.min, list_kind=ListKind.NOTHING.value, glove={}, edition=""
+    )
+
+
+def as_product(declaration: ProductDeclaration, book: Book) -> JudgedProduct:
+    """A product with one declaration as the rules judge it, accepted readings included."""
+    product = declaration.product
+    category = Category(product.category)
+    read = read_as(declaration.text, ListKind(declaration.list_kind))
+    return JudgedProduct(
+        id=product.code,
+        name=product.name,
+        category=category,
+        declaration=_with_accepted(read, declaration, book),
+        glove=glove_of(declaration) if category is Category.GLOVE else None,
+        virucidal=declaration.virucidal,
+        leave_on=declaration.leave_on,
+    )
+
+
+def glove_of(declaration: ProductDeclaration) -> GloveFacts:
+    """What a declaration says of a glove itself."""
+    kept = declaration.glove
+    return GloveFacts(
+        material=kept.get("material", ""),
+        sterile=kept.get("sterile"),
+        sizes=tuple(kept.get("sizes", ())),
+        coloured=kept.get("coloured"),
+        powdered=kept.get("powdered"),
+    )
+
+
+@lru_cache(maxsize=5_000)  # declarations never change; a site has some hundreds
+def read_as(text: str, kind: ListKind) -> Declaration:
+    """The text of a declaration as read, without accepted readings."""
+    return read_declaration(text, kind)
+
+
+def allergies_of(worker_ids: Collection[int], book: Book) -> dict[int, Allergies]:
+    """What each of these workers reacts to, withdrawn records left out; all of them are in the answer."""
+    delayed: dict[int, dict[str, Delayed]] = defaultdict(dict)
+    for row in Sensitisation.objects.filter(worker__in=worker_ids, withdrawal__isnull=True):
+        known = delayed[row.worker_id].get(row.allergen)
+        delayed[row.worker_id][row.allergen] = _stronger(row, known)
+    immediate: dict[int, dict[str, bool]] = defaultdict(dict)
+    for one in ImmediateAllergy.objects.filter(worker__in=worker_ids, withdrawal__isnull=True):
+        severe = immediate[one.worker_id].get(one.allergen, False)
+        immediate[one.worker_id][one.allergen] = severe or one.severe
+    negative = tested_negative(delayed.keys(), book)
+    return {
+        pk: Allergies(
+            delayed=frozenset(delayed.get(pk, {}).values()),
+            immediate=frozenset(Immediate(*one) for one in immediate.get(pk, {}).items()),
+            tested_negative=negative.get(pk, frozenset()) - delayed.get(pk, {}).keys(),
+        )
+        for pk in worker_ids
+    }
+
+
+def _stronger(row: Sensitisation, known: Delayed | None) -> Delayed:
+    strength = Strength(row.strength)
+    if known is None:
+        return Delayed(row.allergen, strength, row.confirmed)
+    return Delayed(
+        row.allergen,
+        max(strength, known.strength, key=_STRENGTHS.index),
+        row.confirmed or known.confirmed,
+    )
+
+
+def _made_of(book: Book) -> tuple[Names, Judge]:
+    made = _made.get(book.edition)
+    if made is None or made[1].table is not book.allergens:
+        names = Names(book.allergens)
+        made = _made[book.edition] = names, Judge(book.allergens, names)
+    return made
+
+
+def _with_accepted(read: Declaration, declaration: ProductDeclaration, book: Book) -> Declaration:
+    """A person's "this is meant" stands beside the ingredient as one more: it can only add matches."""
+    if declaration.pk is None:
+        return read
+    meant: dict[str, list[str]] = defaultdict(list)
+    for accepted in declaration.accepted_readings.all():
+        meant[accepted.written].append(_name_that_means(accepted.allergen, book))
+    more = (
+        one._replace(names=(name,))
+        for one in read.ingredients
+        for name in meant.get(one.written[:LONGEST_WRITTEN], ())
+    )
+    return replace(read, ingredients=(*read.ingredients, *more))
+
+
+def _name_that_means(allergen_id: str, book: Book) -> str:
+    """A name, in normal form, that is looked up as this allergen; its id where the edition has dropped it."""
+    known = book.allergens.allergens.get(allergen_id)
+    if known is None:
+        return normal_form(allergen_id)
+    names = [normal_form(name) for name in (known.name, *known.inci, *known.synonyms, *known.cas)]
+    return next((one for one in names if allergen_id in names_of(book).allergens_named(one)), names[0])
+
+
+def _overrulings(
+    people: Collection[int], declarations: Sequence[ProductDeclaration]
+) -> dict[tuple[int, int], Overruling]:
+    """The newest of each worker and declaration."""
+    kept = [one.pk for one in declarations if one.pk is not None]
+    rows = Overruling.objects.filter(declaration__in=kept, worker__in=people).select_related("by")
+    return {(row.worker_id, row.declaration_id): row for row in rows.order_by("at", "pk")}
+
+
+def _key(declaration: ProductDeclaration) -> tuple[int, int | None]:
+    return declaration.product_id, declaration.pk
