@@ -6,13 +6,16 @@ Builds the demo in a folder that is thrown away, serves it on loopback, and writ
 """
 
 import os
+import re
 import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from io import BytesIO
 from pathlib import Path
+from urllib.parse import urlencode, urlsplit
 
 import pypdfium2
 from PIL import Image
@@ -58,6 +61,19 @@ def follow(*hrefs: str) -> Way:
     return way
 
 
+def named(words: str) -> Way:
+    """Open the first link of the page that says so."""
+
+    def way(page: Page) -> None:
+        go(page, page.locator("main a", has_text=words).first.get_attribute("href") or "/")
+
+    return way
+
+
+def in_days(days: int) -> str:
+    return (datetime.now().astimezone() + timedelta(days=days)).date().isoformat()
+
+
 def then(*ways: Way) -> Way:
     def way(page: Page) -> None:
         for step in ways:
@@ -72,6 +88,52 @@ def answered(page: Page) -> None:
     answer_every_question(page)
     page.get_by_role("button", name="Send my check").click()
     page.wait_for_url("**/check/sent/**")
+
+
+def duties_found(page: Page) -> None:
+    """Duties with at most eight washes a shift, for someone whose area keeps a list of its tasks."""
+    go(page, "/today/")
+    with_tasks = re.compile("Intensive care|Dialysis|Plover Ward")
+    due = page.locator("tr", has_text=with_tasks).locator("a[href*='/reviews/']").first
+    go(page, due.get_attribute("href") or "/")
+    go(page, page.locator("a[href*='/cases/']").first.get_attribute("href") or "/")
+    follow("/duties/")(page)
+    page.get_by_label("Washes with soap and water").fill("8")
+    page.get_by_role("button", name="Search").click()
+    page.wait_for_url(re.compile("/duties/[a-z0-9]{12}/$"))
+
+
+AREA = then(at("/areas/"), named("Intensive care unit"))
+COMPARED = {
+    "compare": 1,
+    "plan": ["wash_to_rub", "gloves_off", "shared_task"],
+    "wash_to_rub-share": 50,
+    "gloves_off-share": 60,
+    "shared_task-wet_minutes": 30,
+    "shared_task-people": 2,
+    "cases": 6,
+    "person_years": 120,
+    "people": 57,
+}
+
+
+def compared(page: Page) -> None:
+    """Three controls for the area side by side."""
+    AREA(page)
+    go(page, f"{urlsplit(page.url).path}controls/?{urlencode(COMPARED, doseq=True)}")
+
+
+def assessed(page: Page) -> None:
+    """An assessment of the area, kept, with one action."""
+    then(AREA, follow("/assess/"))(page)
+    page.get_by_label("In your words").fill("Bowls are washed by hand at each bed.")
+    page.get_by_label("Action 1", exact=True).fill("Buy a washer for bowls")
+    page.get_by_label("Kind of action 1").select_option("engineering")
+    page.get_by_label("Owner of action 1").fill("Head of estates")
+    page.get_by_label("Due day of action 1").fill(in_days(60))
+    page.get_by_label("Review on").fill(in_days(180))
+    page.get_by_role("button", name="Keep assessment").click()
+    follow("assessment.pdf")(page)
 
 
 DEMO_CASE = then(at("/today/"), follow("/letters/"), follow("/cases/"))
@@ -90,6 +152,13 @@ PAGES = (
     Picture("adjustment-new", "practitioner", then(DEMO_CASE, follow("/adjustment/"))),
     Picture("letter", "practitioner", then(at("/today/"), follow("/letters/"))),
     Picture("review", "practitioner", then(at("/today/"), follow("/reviews/"))),
+    Picture("areas", "practitioner", at("/areas/")),
+    Picture("area", "practitioner", AREA),
+    Picture("count-phone", "practitioner", then(AREA, follow("/count/phone/"))),
+    Picture("describe", "practitioner", then(AREA, follow("/describe/"), named("Nurse"))),
+    Picture("controls", "practitioner", compared),
+    Picture("assess", "practitioner", then(AREA, follow("/assess/"))),
+    Picture("duties", "practitioner", duties_found),
     Picture("rules", "practitioner", at("/rules/")),
     Picture("rule", "practitioner", at("/rules/severity.change.yuksel-2021/")),
     Picture("team", "manager", at("/team/")),
@@ -101,6 +170,7 @@ PAGES = (
 )
 PAPERS = (
     Picture("letter-pdf", "practitioner", then(at("/today/"), follow("/letters/"), follow("letter.pdf"))),
+    Picture("assessment-pdf", "practitioner", assessed),
     Picture("plan-pdf", "worker", then(at("/mine/"), follow("plan.pdf"))),
 )
 

@@ -109,7 +109,7 @@ def test_counts_on_a_phone_become_a_verdict_a_control_and_a_printed_assessment(
     for _ in range(3):
         count_on_the_phone(phone, address, washes=12)
     after = shown(phone, address)
-    assert (before.hours, after.hours) == (pytest.approx(1, abs=0.1), pytest.approx(4, abs=0.1))
+    assert after.hours - before.hours == pytest.approx(3, abs=0.2)
     assert before.verdict == "not high exposure to wet work by this rule set"
     assert after.verdict == "high exposure to wet work"
     assert after.chance > before.chance

@@ -93,6 +93,22 @@ def test_without_logged_acts_nothing_is_taken_away(house: House, book: Book, sig
     assert "What was required is not known, so nothing is taken away. in 100 of 100 shifts" in page
 
 
+def test_what_was_missed_is_made_good_in_every_plan_and_said_once(
+    ward: Watched, alice: Client, book: Book
+) -> None:
+    for _ in range(3):
+        watch(ward.house, book, washes=0, rubs=0)
+    page = words_of(alice.get(page_of(ward), THREE))
+    assert "Counts can rise" in page
+    assert page.count("were required and not done; every plan adds them.") <= 2  # washes, and rubs
+
+
+def test_a_very_small_harm_is_no_minus_nought(ward: Watched, alice: Client) -> None:
+    more = {"compare": "1", "plan": ["own_measure"], "own_words": "More washing", "own_measure-washes": "5"}
+    page = words_of(alice.get(page_of(ward), {**more, "cases": "1", "person_years": "900", "people": "10"}))
+    assert "Cases spared a year 0.0 (0.0 to 0.0)" in page
+
+
 def test_one_is_recorded_with_what_was_expected_of_it(ward: Watched, alice: Client) -> None:
     page = text_of(alice.get(page_of(ward), THREE))
     answer = alice.post(page_of(ward), {"form_key": key_of(page), **THREE, **RECORD})

@@ -86,7 +86,6 @@ class Compared:
     missing: tuple[str, ...]
     saved: str
     held: tuple[HeldBack, ...]
-    made_good: tuple[HeldBack, ...]
     cautions: tuple[Reason, ...]
     expected: dict[str, Any]
 
@@ -98,13 +97,14 @@ class Compared:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """All plans, best first, and whether that order is certain."""
+    """All plans, best first, and whether that order is certain. Every plan makes the same good first."""
 
     says: str
     certain: bool
     plans: tuple[Compared, ...]
     shifts: int
     floor_known: bool
+    made_good: tuple[HeldBack, ...]
 
 
 def compare(
@@ -168,7 +168,8 @@ def compare(
         _compared(option, place, _verdicts(option, book, on, policy, drawn_id), book, on)
         for place, option in enumerate(ranking.options, start=1)
     )
-    return Comparison(ranking.says, ranking.certain, views, SHIFTS, required is not None)
+    made_good = _counted(says for one in ranking.options[0].shifts for says in one.made_good)
+    return Comparison(ranking.says, ranking.certain, views, SHIFTS, required is not None, made_good)
 
 
 def _verdicts(
@@ -200,7 +201,6 @@ def _compared(
         missing=tuple(COSTS_IN_WORDS.get(name, name) for name in option.costs.missing),
         saved=_money(option.costs.saved_on_cases_a_year),
         held=_counted(says for one in option.shifts for step in one.steps for says in _once(step.held)),
-        made_good=_counted(says for one in option.shifts for says in one.made_good),
         cautions=tuple(reason_for(key, book, says=_text(key, book, on)) for key in _cautions(option)),
         expected=_expected(option, verdicts),
     )
@@ -246,13 +246,13 @@ def _share(spared: Range | None) -> str:
 
 
 def _signed(share: float) -> str:
-    return f"{share:.0%}".replace("%", " %").replace("-", "−")
+    return f"{share:z.0%}".replace("%", " %").replace("-", "−")
 
 
 def _cases(avoided: Range | None) -> str:
     if avoided is None:
         return ""
-    return f"{avoided.estimate:.1f} ({avoided.lower:.1f} to {avoided.upper:.1f})".replace("-", "−")
+    return f"{avoided.estimate:z.1f} ({avoided.lower:z.1f} to {avoided.upper:z.1f})".replace("-", "−")
 
 
 def _money(saved: Range | None) -> str:
