@@ -1,4 +1,4 @@
-"""A site may change amounts and reword lines, each under its own source; it may not add or redefine."""
+"""A site may change amounts, reword lines and state its test series; it may not add or redefine rules."""
 
 from pathlib import Path
 
@@ -113,3 +113,41 @@ def test_a_file_of_another_kind_can_not_stand_over_the_rules(site):
 def test_a_missing_site_file_is_refused_with_the_setting_that_names_it(tmp_path):
     with pytest.raises(KnowledgeError, match="THENAR_SITE_KNOWLEDGE"):
         load(tmp_path / "gone.toml")
+
+
+SERIES = """
+[[series]]
+id = "{id}"
+name = "Saltmere baseline"
+in_force_from = 2026-01-01
+standing = "As bought by our clinic."
+cited = {{ source = "saltmere-policy", locator = "page 9", known_as = "published" }}
+[[series.items]]
+allergen = "{allergen}"
+[series.items.preparation]
+concentration = "2.5 %"
+vehicle = "pet"
+cited = {{ source = "saltmere-policy", locator = "page 9", known_as = "published" }}
+"""
+
+
+def test_a_site_adds_its_own_patch_series(site):
+    book = load(site(HEAD + SERIES.format(id="saltmere", allergen="nickel_sulfate")))
+    assert book.allergens.series["saltmere"].items[0].preparation.concentration == "2.5 %"
+    assert "european-baseline-2019" in book.allergens.series
+    entry = book.entry("patch-series.saltmere")
+    assert entry.file == "saltmere.toml"
+    assert entry.citation.source.by == "Saltmere infection control"
+
+
+def test_a_site_states_the_series_it_uses_under_a_shipped_id(site):
+    text = SERIES.format(id="european-baseline-2019", allergen="nickel_sulfate")
+    book = load(site(HEAD + text))
+    assert len(book.allergens.series["european-baseline-2019"].items) == 1
+    assert book.entry("patch-series.european-baseline-2019").says == "Saltmere baseline"
+
+
+def test_a_series_of_a_site_names_only_known_allergens(site):
+    text = SERIES.format(id="saltmere", allergen="moonstone")
+    with pytest.raises(KnowledgeError, match=r"saltmere\.toml: saltmere names the allergen 'moonstone'"):
+        load(site(HEAD + text))

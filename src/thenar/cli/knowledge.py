@@ -19,8 +19,9 @@ def list_entries(beginning: str) -> None:
     """List every rule, or those whose key starts with BEGINNING."""
     entries = [entry for entry in book().entries.values() if entry.id.startswith(beginning)]
     widest = max((len(entry.id) for entry in entries), default=0)
+    kind = max((len(entry.kind) for entry in entries), default=0)
     for entry in entries:
-        click.echo(f"{entry.id:<{widest}}  {entry.kind:<8}  {entry.history[-1].says}")
+        click.echo(f"{entry.id:<{widest}}  {entry.kind:<{kind}}  {entry.history[-1].says}")
     click.echo(f"{len(entries)} entries, edition {book().edition}.")
 
 

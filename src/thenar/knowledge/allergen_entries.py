@@ -65,7 +65,7 @@ def _name(allergen: str, allergens: dict[str, Allergen]) -> str:
 
 
 def _allergen_says(one: Allergen) -> str:
-    other = [name for name in (*one.inci, *one.synonyms) if name != one.name]
+    other = [name for name in (*one.inci, *one.synonyms) if name.casefold() != one.name.casefold()]
     return f"{one.name}, also {', '.join(other)}" if other else one.name
 
 

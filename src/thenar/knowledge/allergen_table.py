@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
-from thenar.knowledge.allergens import Allergen, AllergenTable, CrossReaction, PatchSeries
+from thenar.knowledge.allergens import Allergen, AllergenTable, CrossReaction, PatchSeries, Umbrella
 from thenar.knowledge.files import (
     AllergensFile,
     AllergyFile,
@@ -29,7 +29,7 @@ def build_table(files: Iterable[Named], allergens: dict[str, Allergen], rows: st
         allergens that is not listed as shared.
     """
     named = [(file.name, file.content) for file in files if isinstance(file.content, AllergyFile)]
-    (head,) = (file.content for file in files if isinstance(file.content, AllergensFile))
+    ((top, head),) = ((file.name, file.content) for file in files if isinstance(file.content, AllergensFile))
     contents = [content for _, content in named]
     table = AllergenTable(
         allergens=allergens,
@@ -49,6 +49,8 @@ def build_table(files: Iterable[Named], allergens: dict[str, Allergen], rows: st
     )
     for fault in _allergen_faults(head, table):
         raise wrong(rows, *fault)
+    for fault in _stale(head, table):
+        raise wrong(top, *fault)
     for name, content in named:
         for fault in _faults(content, head.group, table):
             raise wrong(name, *fault)
@@ -83,22 +85,33 @@ def _allergen_faults(head: AllergensFile, table: AllergenTable) -> Iterator[Faul
         yield from _unknown(one.id, "allergen", (*one.components, *one.releases), table.allergens)
         if one.excludes_material:
             yield from _unknown(one.id, "glove material", (one.excludes_material,), table.materials)
-    names = {one.id: (one.name, *one.inci, *one.synonyms) for one in table.allergens.values()}
-    yield from _shared_faults(names, head.shared_name)
-    yield from _shared_faults({one.id: one.cas for one in table.allergens.values()}, head.shared_cas)
+    yield from _unlisted(_names(table), head.shared_name)
+    yield from _unlisted(_numbers(table), head.shared_cas)
 
 
-def _shared_faults(names: dict[str, tuple[str, ...]], allowed: tuple[SharedName, ...]) -> Iterator[Fault]:
-    """One name for two allergens is a slip unless it is listed, and a list of what is not so misleads."""
+def _unlisted(owners: dict[str, list[str]], allowed: tuple[SharedName, ...]) -> Iterator[Fault]:
+    """One name for two allergens is a slip unless it is listed."""
     listed = {_plain(one.name): sorted(one.allergens) for one in allowed}
-    for name, owners in _owners(names).items():
-        if len(owners) > 1 and listed.get(name) != sorted(owners):
+    for name, called in owners.items():
+        if len(called) > 1 and listed.get(name) != sorted(called):
             why = "A label would be read as an allergen it may not hold."
-            yield name, f"is a name of {', '.join(owners)}, which is not listed as shared", why
-        if len(owners) == 1 and name in listed:
-            yield name, "is listed as shared and is not", "The list would hide a slip."
-    for name in listed.keys() - _owners(names).keys():
-        yield name, "is listed as shared and names nothing", "The list would hide a slip."
+            yield name, f"is a name of {', '.join(called)}, which is not listed as shared", why
+
+
+def _stale(head: AllergensFile, table: AllergenTable) -> Iterator[Fault]:
+    """What is listed as shared and is not."""
+    for owners, listed in ((_names(table), head.shared_name), (_numbers(table), head.shared_cas)):
+        for one in listed:
+            if len(owners.get(_plain(one.name), ())) < 2:
+                yield one.name, "is listed as shared and is not", "The list would hide a slip."
+
+
+def _names(table: AllergenTable) -> dict[str, list[str]]:
+    return _owners({one.id: (one.name, *one.inci, *one.synonyms) for one in table.allergens.values()})
+
+
+def _numbers(table: AllergenTable) -> dict[str, list[str]]:
+    return _owners({one.id: one.cas for one in table.allergens.values()})
 
 
 def _owners(names: dict[str, tuple[str, ...]]) -> dict[str, list[str]]:
@@ -118,7 +131,7 @@ def _faults(content: AllergyFile, groups: dict[str, str], table: AllergenTable) 
     for umbrella in content.umbrella:
         yield from _unknown(umbrella.id, "group", umbrella.hides_groups, groups)
         yield from _unknown(umbrella.id, "allergen", umbrella.hides, known)
-    yield from _umbrella_names(table)
+    yield from _doubled(content.umbrella, table)
     for impurity in content.impurity:
         yield from _unknown(impurity.id, "allergen", (impurity.allergen, impurity.comes_with), known)
     for finding in content.finding:
@@ -129,23 +142,23 @@ def _faults(content: AllergyFile, groups: dict[str, str], table: AllergenTable) 
         yield from _unknown(material.id, "allergen", material.may_hold, known)
     for passed in content.breakthrough:
         yield from _unknown(passed.id, "glove material", (passed.material,), materials)
-        if None not in (passed.least_minutes, passed.most_minutes):
-            assert passed.least_minutes is not None
-            assert passed.most_minutes is not None
-            if passed.least_minutes > passed.most_minutes:
-                yield passed.id, "ends before it starts", "One of the two is a slip."
+        least, most = passed.least_minutes, passed.most_minutes
+        if least is not None and most is not None and least > most:
+            yield passed.id, "ends before it starts", "One of the two is a slip."
     for series in content.series:
         yield from _series_faults(series, table)
 
 
-def _umbrella_names(table: AllergenTable) -> Iterator[Fault]:
-    """What is both a name and a cover would be judged in two ways."""
-    own = {_plain(name) for one in table.allergens.values() for name in (one.name, *one.inci, *one.synonyms)}
-    for name, owners in _owners({one.id: one.names for one in table.umbrellas}).items():
-        if len(owners) > 1:
-            yield owners[-1], f"shares the name {name!r} with {owners[0]}", "It would be read twice."
-        if name in own:
-            yield owners[0], f"has the name {name!r}, which is an allergen's", "It would be judged twice."
+def _doubled(umbrellas: tuple[Umbrella, ...], table: AllergenTable) -> Iterator[Fault]:
+    """What is both a name and a cover, or two covers, would be judged in two ways."""
+    if not umbrellas:
+        return
+    taken = _names(table)
+    for umbrella in umbrellas:
+        for name in map(_plain, umbrella.names):
+            for other in taken.get(name, ()):
+                yield umbrella.id, f"shares the name {name!r} with {other}", "It would be judged twice."
+            taken[name] = [umbrella.id]
 
 
 def _series_faults(series: PatchSeries, table: AllergenTable) -> Iterator[Fault]:

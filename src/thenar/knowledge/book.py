@@ -280,7 +280,8 @@ def _entries(
 def _entries_of(named: Named, allergens: dict[str, Allergen], sources: dict[str, Source]) -> list[Entry]:
     content = named.content
     if isinstance(content, AllergensFile):
-        return allergen_entries(Named(ALLERGENS, content), allergens, sources)
+        shown = allergen_entries(Named(ALLERGENS, content), allergens, sources)
+        return [replace(entry, file=named.name) for entry in shown]
     if isinstance(content, AllergyFile):
         return allergy_entries(named, content, allergens, sources)
     if isinstance(content, ValuesFile):
