@@ -147,6 +147,12 @@ def test_rows_that_contradict_each_other_are_told(second: str, column: str, says
     assert says in what
 
 
+def test_readings_that_fit_only_their_own_rows_day_are_told_and_nothing_breaks() -> None:
+    head = "test,put on,position,allergen,read on,grade\n"
+    rows = "T-1,2026-03-02,1,nickel,2026-03-06,+\nT-1,2026-03-01,1,nickel,2026-03-02,-\n"
+    assert [(line, column) for line, column, _ in problems(head + rows)] == [(3, "put on")]
+
+
 def test_every_faulty_test_is_told_not_only_the_first() -> None:
     content = HEAD + GOOD.replace("2026-03-06", "2026-03-01") + GOOD.replace("T-1", "T-2").replace("++", "x")
     content += GOOD.replace("T-1", "T-3").replace("2026-03-06", "2026-03-03")

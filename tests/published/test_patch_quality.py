@@ -152,7 +152,8 @@ def judged(weak: int, stronger: int, not_allergic: int) -> Quality:
 @pytest.mark.parametrize(
     ("weak", "stronger", "not_allergic", "expected"),
     [
-        # (146 - 54) / 200 = 0.46 exactly, which is not above it; 147 - 53 = 0.47 is.
+        # (146 - 54) / 200 = 0.46 exactly, which is not above it, and neither is (365 - 135) / 500; 0.47 is.
+        (165, 200, 135, Quality.NEITHER),
         (66, 80, 54, Quality.NEITHER),
         (67, 80, 53, Quality.ACCEPTABLE),
         # 55 of 100 weak is still acceptable; 56 is not.

@@ -209,7 +209,8 @@ def test_the_strength_is_the_strongest_grade_from_the_days_that_count_on() -> No
         ("D2 ++ D4 + D7 -", Pattern.DECRESCENDO),
         ("D2 IR D4 -", Pattern.DECRESCENDO),
         ("D2 + D4 ++ D7 +", Pattern.UNEVEN),
-        ("D4 - D7 +", Pattern.LATE),
+        ("D4 - D5 +", Pattern.CRESCENDO),
+        ("D4 - D6 +", Pattern.LATE),
         ("D2 - D4 ?+ D7 +", Pattern.LATE),
         ("D4 - D7 - D14 ++", Pattern.MAY_BE_SENSITISED),
         ("D4 - D7 - D10 ?+", Pattern.MAY_BE_SENSITISED),
@@ -225,6 +226,7 @@ def test_the_pattern_over_the_days_is_told(course: str, expected: Pattern) -> No
 
 def test_a_first_reading_that_is_already_positive_is_never_called_late() -> None:
     assert pattern("D7 + D14 +") is Pattern.PLATEAU
+    assert pattern("D10 + D14 +") is Pattern.PLATEAU
 
 
 def test_a_patch_not_readable_on_one_day_is_no_step_of_the_pattern() -> None:
@@ -410,6 +412,8 @@ def test_a_positive_mix_of_which_every_part_is_negative_asks_for_confirmation() 
         (allergen(4, "tmtm"), "D4 -"),
     )
     assert proposals(test, THIURAMS)["thiuram-mix"].confirm == ("The mix reacted and none of its parts did.",)
+    one_part_open = replace(test, readings=test.readings[:-1])
+    assert proposals(one_part_open, THIURAMS)["thiuram-mix"].confirm == ()
 
 
 def test_a_part_is_proposed_though_its_mix_is_negative() -> None:
@@ -427,7 +431,7 @@ def test_a_negative_mix_clears_nothing() -> None:
 def test_a_single_allergen_is_negative_only_if_read_when_it_counts_and_at_all_its_positions() -> None:
     table = {name: known(name) for name in ("bronopol", "nickel", "cobalt", "chromate")}
     test = patch_test(
-        (allergen(1, "bronopol"), "D4 - D7 -"),
+        (allergen(1, "bronopol"), "D4 - D6 -"),
         (allergen(2, "nickel"), "D4 -"),
         (allergen(3, "cobalt"), "D2 -"),
         (allergen(4, "chromate"), "D4 - D7 -"),

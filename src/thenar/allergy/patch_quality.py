@@ -48,8 +48,7 @@ class Cutoff:
 
     def is_problem(self, measured: float) -> bool:
         """Whether an index is on the wrong side."""
-        # Rounded, so that 55 of 100 is not above 0.55 by an error of the machine.
-        return self.value.met_by(Decimal(repr(round(measured, 12))))
+        return self.value.met_by(Decimal(repr(measured)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,8 +202,9 @@ def reaction_index(
     share = share_of(allergic, allergic + doubtful + irritant, confidence)
     if share is None:
         return None
-    lower, upper = 2 * share.lower - 1, 2 * share.upper - 1
-    return ReactionIndex(2 * share.estimate - 1, lower, upper, share.whole)
+    # From the counts: a rounded share would stand between them and the cut-off.
+    estimate = (2 * share.part - share.whole) / share.whole
+    return ReactionIndex(estimate, 2 * share.lower - 1, 2 * share.upper - 1, share.whole)
 
 
 def positivity_ratio(weak: int, allergic: int) -> Share | None:

@@ -115,7 +115,7 @@ class PositionGiven:
 
 
 @checked(frozen=True, slots=True, kw_only=True, config=STRICT)
-class TestGiven:
+class PatchTestGiven:
     """One patch test, and the person if the clinic's profile is wanted. No name, no number of a person."""
 
     applied_on: date
@@ -144,7 +144,7 @@ class PatchQualityGiven:
     """
 
     preparations: tuple[PreparationGiven, ...] = ()
-    tests: tuple[TestGiven, ...] = ()
+    tests: tuple[PatchTestGiven, ...] = ()
     people: tuple[PersonGiven, ...] = ()
     baseline: str | None = None
     on: date | None = None
