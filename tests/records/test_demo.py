@@ -367,7 +367,7 @@ def test_nobody_in_saltmere_has_a_password() -> None:
 
 
 def today_of(now: datetime) -> Today:
-    return what_waits(by=demo_user("practitioner"), now=now)
+    return what_waits(by=demo_user("practitioner"), now=now, book=load())
 
 
 def test_ten_checks_wait_for_the_practitioner_the_gravest_from_this_morning(nine_o_clock: datetime) -> None:

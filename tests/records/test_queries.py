@@ -89,7 +89,7 @@ def test_today_puts_the_most_urgent_first_and_then_the_longest_waiting(house: Ho
             now=NOW,
             book=book,
         )
-    waiting = what_waits(by=house.alice, now=NOW).checks
+    waiting = what_waits(by=house.alice, now=NOW, book=book).checks
     assert [line.check.urgency for line in waiting] == ["emergency", "routine"]
 
 

@@ -12,12 +12,15 @@ from datetime import date, datetime, timedelta
 from django.db import transaction
 from django.db.models import Case, Exists, OuterRef, Subquery, When
 
+from thenar.knowledge import Book
 from thenar.records.actions.letters import state_of
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.letter_states import ENDED, LetterState, Step
 from thenar.records.models import Letter, LetterStep, Post, Review, SkinCheck, User, Worker
 from thenar.records.models.checks import URGENCIES
+from thenar.records.queries.concerns import WaitingConcern, concerns_waiting
+from thenar.records.queries.patch_tests import WaitingReading, readings_due
 from thenar.records.rights import Act, require
 
 SHOWN = 40
@@ -83,11 +86,17 @@ class Today:
     letters: tuple[OpenLetter, ...]
     letters_total: int
     refused: tuple[RefusedLetter, ...]
+    readings_due: tuple[WaitingReading, ...]
+    readings_total: int
+    concerns: tuple[WaitingConcern, ...]
+    concerns_total: int
 
 
 @transaction.atomic
-def what_waits(*, by: User, now: datetime) -> Today:
-    """The practitioner's list: checks by urgency then wait, reviews due, letters on their way or refused."""
+def what_waits(*, by: User, now: datetime, book: Book) -> Today:
+    """The practitioner's list: checks by urgency then wait, reviews due, letters on their way or refused,
+    patch tests to be read, and products that may not suit someone.
+    """
     require(by, Act.SEE_TODAY)
     today = day_of(now)
     waiting = _checks_waiting(by)
@@ -100,6 +109,8 @@ def what_waits(*, by: User, now: datetime) -> Today:
     letters = _letters([*letter_ids[:SHOWN], *refused_ids[:SHOWN]])
     workers = [check.worker for check in checks] + [review.case.worker for review in (*due, *coming)]
     posts = _current_posts(workers, today)
+    readings, readings_total = readings_due(by=by, now=now, book=book)
+    concerns, concerns_total = concerns_waiting(by=by, now=now)
     note("today looked at", by=by, now=now, why=f"{len(checks)} checks, {len(due)} reviews")
     return Today(
         on=today,
@@ -117,6 +128,10 @@ def what_waits(*, by: User, now: datetime) -> Today:
         ),
         letters_total=len(letter_ids),
         refused=tuple(_refused(letter) for letter in letters[len(letter_ids[:SHOWN]) :]),
+        readings_due=readings,
+        readings_total=readings_total,
+        concerns=concerns,
+        concerns_total=concerns_total,
     )
 
 

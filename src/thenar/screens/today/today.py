@@ -42,7 +42,7 @@ class Told:
 def today(request: HttpRequest) -> HttpResponse:
     """New checks by urgency, reviews due, letters on their way, and what comes next."""
     now = clock.now()
-    waits = what_waits(by=person(request), now=now)
+    waits = what_waits(by=person(request), now=now, book=book())
     return render(
         request,
         "today/today.html",
