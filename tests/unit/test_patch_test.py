@@ -43,6 +43,7 @@ from thenar.allergy.patch_test import (
 )
 from thenar.allergy.product import Category
 from thenar.errors import BadInput
+from thenar.knowledge import Book
 from thenar.knowledge.entries import KnownAs
 
 STRONG = PatchGrade.STRONG
@@ -481,6 +482,14 @@ def test_the_letters_of_relevance_are_those_in_use() -> None:
     # COADEX: C current, O old, A actively sensitised, D do not know, EX exposed (altmeyers.org).
     published = [each.letter for each in Relevance if Judgement(each).known_as is KnownAs.PUBLISHED]
     assert published == ["C", "O", "A", "D", "EX"]
+
+
+@pytest.mark.parametrize("relevance", Relevance)
+def test_letters_and_certainties_name_rules_that_are_shipped(relevance: Relevance, book: Book) -> None:
+    certainties = Certainty if relevance is Relevance.CURRENT else (None,)
+    named = {rule for certainty in certainties for rule in Judgement(relevance, certainty).rules}
+    assert named <= book.rules.keys()
+    assert bool(named) is (relevance is not Relevance.CROSS_REACTION)
 
 
 def test_x_for_a_cross_reaction_is_from_memory() -> None:

@@ -7,6 +7,9 @@ from thenar.errors import BadInput
 from thenar.knowledge.entries import KnownAs
 
 
+_RULE = "patch-test.relevance."
+
+
 class Relevance(StrEnum):
     """What a reaction explains. `letter` gives the sign in use for it, `says` the plain words."""
 
@@ -91,6 +94,13 @@ class Judgement:
                 why="Definite, probable and possible say how surely a reaction explains the trouble now.",
                 todo="Leave the certainty out, or make the relevance current.",
             )
+
+    @property
+    def rules(self) -> tuple[str, ...]:
+        """The rules that name its letter and its certainty; X has none of its own."""
+        letter = self.relevance.letter.lower()
+        of_letter = () if self.relevance is Relevance.CROSS_REACTION else (f"{_RULE}coadex.{letter}",)
+        return (*of_letter, *((f"{_RULE}grade.{self.certainty}",) if self.certainty else ()))
 
     @property
     def known_as(self) -> KnownAs:
