@@ -159,7 +159,7 @@ def allergies_of(worker_ids: Collection[int], book: Book) -> dict[int, Allergies
         pk: Allergies(
             delayed=frozenset(delayed.get(pk, {}).values()),
             immediate=frozenset(Immediate(*one) for one in immediate.get(pk, {}).items()),
-            tested_negative=negative.get(pk, frozenset()) - delayed.get(pk, {}).keys(),
+            tested_negative=negative.get(pk, frozenset()).difference(delayed.get(pk, ())),
         )
         for pk in worker_ids
     }

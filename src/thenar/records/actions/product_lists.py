@@ -80,14 +80,17 @@ def issue_list(
         at=now,
         by=by,
     )
-    note(
-        "product list given to supplies" if made_for == SUPPLIES else "product list given",
-        by=by,
-        now=now,
-        target=kept.ref,
-        worker_ref=worker.ref,
-        data_class="C2" if made_for == SUPPLIES else "C1",
-    )
+    if made_for == SUPPLIES:
+        note(
+            "product list given to supplies",
+            by=by,
+            now=now,
+            target=kept.ref,
+            worker_ref=worker.ref,
+            data_class="C2",
+        )
+    else:
+        note("product list given", by=by, now=now, target=kept.ref, worker_ref=worker.ref)
     return kept
 
 

@@ -81,16 +81,25 @@ def declare_product(
         The declaration can't be used: nothing in it can be read, or its parts do not fit each other.
     """
     require(by, Act.WRITE_PRODUCTS)
+    since = meetings(Scope(products=frozenset({product.pk})), book=book, on=day_of(now))
+    kept = keep_declaration(product=product, from_on=from_on, declared=declared, book=book, by=by, now=now)
+    raise_concerns(since=since, because="declaration", book=book, by=by, now=now)
+    return kept
+
+
+def keep_declaration(
+    *, product: Product, from_on: date, declared: Declared, book: Book, by: User, now: datetime
+) -> ProductDeclaration:
+    """Keep a declaration and its audit row. The caller has checked the right to it and raises concerns."""
     refuse_unusable_declaration(Category(product.category), declared, book)
     _refuse_far_off(from_on, day_of(now))
-    since = meetings(Scope(products=frozenset({product.pk})), book=book, on=day_of(now))
     before = in_force_on(product.declarations.all(), from_on)
     kept = ProductDeclaration.objects.create(
         product=product,
         from_on=from_on,
         list_kind=declared.list_kind,
         text=declared.text,
-        glove=_kept_glove(declared.glove),
+        glove=kept_glove(declared.glove),
         virucidal=declared.virucidal,
         leave_on=declared.leave_on,
         read_from=declared.read_from.strip(),
@@ -99,15 +108,8 @@ def declare_product(
         by=by,
     )
     accepted = _accept_again(before, kept, by, now) if before else 0
-    note(
-        "product declared",
-        by=by,
-        now=now,
-        target=kept.ref,
-        data_class="C5",
-        why=f"{accepted} accepted readings kept" if accepted else "",
-    )
-    raise_concerns(since=since, because="declaration", book=book, by=by, now=now)
+    why = f"{accepted} accepted readings kept" if accepted else ""
+    note("product declared", by=by, now=now, target=kept.ref, data_class="C5", why=why)
     return kept
 
 
@@ -243,7 +245,7 @@ def _refuse_glove(category: Category, glove: GloveFacts | None, book: Book) -> N
         raise _unusable("The glove's sizes can't be read.", "Give sizes like 6.5 or M.")
 
 
-def _kept_glove(glove: GloveFacts | None) -> dict[str, object]:
+def kept_glove(glove: GloveFacts | None) -> dict[str, object]:
     """The facts as they are kept: what nobody knows is left out."""
     facts = asdict(glove or GloveFacts())
     return {

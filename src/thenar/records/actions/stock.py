@@ -37,18 +37,26 @@ def stock_product(
         The product is in this area already on one of these days.
     """
     require(by, Act.WRITE_PRODUCTS)
-    refuse_unusable_days(from_on, until_on, day_of(now))
     Product.objects.select_for_update().get(pk=product.pk)  # of two at once, the second sees the first
-    if overlapping(product, area, from_on, until_on).exists():
+    since = meetings(Scope(products=frozenset({product.pk})), book=book, on=day_of(now))
+    kept = keep_stock(product=product, area=area, from_on=from_on, until_on=until_on, by=by, now=now)
+    raise_concerns(since=since, because="stock", book=book, by=by, now=now)
+    return kept
+
+
+def keep_stock(
+    *, product: Product, area: Area, from_on: date, until_on: date | None, by: User, now: datetime
+) -> Stock:
+    """Keep a period of stock and its audit row. The caller has checked the right and raises concerns."""
+    refuse_unusable_days(from_on, until_on, day_of(now))
+    if _overlapping(product, area, from_on, until_on).exists():
         raise Conflict(
             what=f"The product is already in {area.name} on some of these days.",
             why="Two periods that overlap leave it unclear until when it is there.",
             todo="End the earlier period first, or choose days after it.",
         )
-    since = meetings(Scope(products=frozenset({product.pk})), book=book, on=day_of(now))
     kept = Stock.objects.create(product=product, area=area, from_on=from_on, until_on=until_on)
     note("product stocked", by=by, now=now, target=kept.ref, data_class="C5", why=area.ref)
-    raise_concerns(since=since, because="stock", book=book, by=by, now=now)
     return kept
 
 
@@ -78,7 +86,7 @@ def end_stock(*, stock: Stock, until_on: date, by: User, now: datetime) -> Stock
     return kept
 
 
-def overlapping(product: Product, area: Area, from_on: date, until_on: date | None) -> QuerySet[Stock]:
+def _overlapping(product: Product, area: Area, from_on: date, until_on: date | None) -> QuerySet[Stock]:
     """Periods of a product in an area that share a day with this one."""
     rows = Stock.objects.filter(product=product, area=area)
     rows = rows.filter(Q(until_on__isnull=True) | Q(until_on__gte=from_on))
