@@ -6,7 +6,6 @@ from enum import StrEnum
 from thenar.errors import BadInput
 from thenar.knowledge.entries import KnownAs
 
-
 _RULE = "patch-test.relevance."
 
 

@@ -43,7 +43,7 @@ class MissRate:
     citation: Citation
 
     def __str__(self) -> str:
-        counted = f" ({self.note.rstrip('.')})" if self.note else ""
+        counted = f" ({_counts(self.note)})" if self.note else ""
         return f"{self.says.rstrip('.')}: {percent(self.share)}{counted}."
 
 
@@ -184,10 +184,16 @@ def _control_positive(book: Book, on: date) -> Caution:
     low, further = (_value(book, f"control.{name}", on) for name in ("low", "further-positive"))
     assert further.amount is not None
     says = (
-        f"Weak and doubtful reactions are less certain. {low.note} Another positive test is "
-        f"{percent(further.amount)} likelier ({further.note.rstrip('.')})."
+        f"Weak and doubtful reactions are less certain ({_counts(low.note)}). Another positive test is "
+        f"{percent(further.amount)} likelier ({_counts(further.note)})."
     )
     return Caution(says, (book.cite(low), book.cite(further)))
+
+
+def _counts(note: str) -> str:
+    """The first sentence of a note, to stand in parentheses: the counts; what follows is for the rule's page."""
+    first = note.split(". ", maxsplit=1)[0].rstrip(".")
+    return first[:1].lower() + first[1:]
 
 
 def _known(book: Book, name: str, on: date) -> Known:
