@@ -191,7 +191,7 @@ def _control_positive(book: Book, on: date) -> Caution:
 
 
 def _counts(note: str) -> str:
-    """The first sentence of a note, to stand in parentheses: the counts; what follows is for the rule's page."""
+    """The first sentence of a note, for parentheses: the counts. What follows is for the rule's page."""
     first = note.split(". ", maxsplit=1)[0].rstrip(".")
     return first[:1].lower() + first[1:]
 
