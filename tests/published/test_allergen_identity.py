@@ -27,7 +27,6 @@ FIRST_NAME = 7
 # The number is right, but the outside table has only other kinds of names for it.
 OTHER_NAMES = {
     "55965-84-9": "trade names only",
-    "4719-04-4": "trade names only",
     "63449-41-2": "one chain length of the mixture",
     "6004-24-6": "the monohydrate",
     "14634-93-6": "N-ethyl-N-phenyl",
