@@ -82,18 +82,8 @@ def find_formulary(
     cells = cells_of(question, shelf)
     served = tuple(cell for cell in cells if cell.may_use)
     sought = tuple(sought_for(cell, question) for cell in cells if not cell.may_use)
-    search = Search(shelf, parts_of(served), Effort(gap, seconds / STEPS))
-    fewest = search.fewest() if goal is Goal.FEWEST or question.at_most is not None else ()
-    too_many = question.at_most is not None and search.takes_more_than(question.at_most, fewest)
-    if goal is Goal.FEWEST or too_many:
-        goal, found = Goal.FEWEST, search.of_the_fewest(fewest)
-    else:
-        found = (
-            search.cheapest()
-            if question.at_most is None
-            else search.cheapest_within(question.at_most, fewest)
-        )
-    formulary = describe(question, goal, served, shelf, chosen=found.chosen, reached=found.reached)
-    if sought or too_many:
-        return NoFormulary(sought, len(found.chosen) if too_many else None, formulary)
+    best = Search(shelf, parts_of(served), Effort(gap, seconds / STEPS)).best(goal, question.at_most)
+    formulary = describe(question, served, shelf, best)
+    if sought or best.too_many:
+        return NoFormulary(sought, len(formulary.chosen) if best.too_many else None, formulary)
     return formulary

@@ -8,7 +8,8 @@ from math import ceil
 import numpy as np
 
 from thenar.allergy.formulary_demand import Cell, Shelf, total_units
-from thenar.allergy.formulary_programme import ROUNDING, Reached
+from thenar.allergy.formulary_programme import ROUNDING
+from thenar.allergy.formulary_search import Best
 from thenar.allergy.formulary_terms import Goal, Question
 
 ALTERNATIVES = 3
@@ -101,7 +102,8 @@ class Formulary:
     """Products such that everyone asked for has one for each need.
 
     `cost` is None if a cost is not known. `at_least` is proven: no formulary has a lower cost, or fewer
-    products, whichever was the goal; `gap` is how far this one may be above the best. [share, 0 to 1]
+    products, whichever was the goal; `gap` is how far this one may be above the best. `cost_gap` is how far
+    its cost may be above that of others with no more products than it has or may have. [shares, 0 to 1]
     """
 
     goal: Goal
@@ -110,6 +112,7 @@ class Formulary:
     cost: Cost | None
     at_least: Decimal
     gap: float
+    cost_gap: float
     against_present: AgainstPresent | None
 
     @property
@@ -157,31 +160,22 @@ class NoFormulary:
     partial: Formulary
 
 
-def describe(
-    question: Question,
-    goal: Goal,
-    cells: Sequence[Cell],
-    shelf: Shelf,
-    *,
-    chosen: frozenset[int],
-    reached: Reached,
-) -> Formulary:
+def describe(question: Question, cells: Sequence[Cell], shelf: Shelf, best: Best) -> Formulary:
     """A choice of products in full: who uses what, costs, alternatives, and the present stock beside it."""
+    chosen, cost = best.found.chosen, best.found.cost
+    least = ceil(
+        (cost if best.number is None else best.number).least - ROUNDING
+    )  # there are only whole units
     return Formulary(
-        goal=goal,
+        goal=Goal.CHEAPEST if best.number is None else Goal.FEWEST,
         chosen=_chosen(cells, shelf, chosen),
         uses=_uses(cells, shelf, chosen),
         cost=_cost(cells, shelf, chosen),
-        at_least=_at_least(reached, goal, shelf),
-        gap=reached.gap,
+        at_least=shelf.money(least) if best.number is None else Decimal(least),
+        gap=(best.number or cost).gap,
+        cost_gap=cost.gap,
         against_present=_against_present(question, cells, shelf, chosen),
     )
-
-
-def _at_least(reached: Reached, goal: Goal, shelf: Shelf) -> Decimal:
-    """What is proven, in whole units: an amount or a number of products between two is impossible."""
-    least = ceil(reached.least - ROUNDING)
-    return shelf.money(least) if goal is Goal.CHEAPEST else Decimal(least)
 
 
 def _cost(cells: Sequence[Cell], shelf: Shelf, chosen: Collection[int]) -> Cost | None:

@@ -22,6 +22,7 @@ INFEASIBLE = 2
 UNEXPLAINED = 4
 HALF_A_UNIT = 0.5
 ROUNDING = 1e-6
+TIDYING = 20  # branches: a tidier choice is worth a look, not a long search
 
 
 class OutOfTime(ThenarError):
@@ -37,10 +38,14 @@ class OutOfTime(ThenarError):
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How hard to search: stop at this gap [share, 0 to 1], or after this time for one goal. [seconds]"""
+    """How hard to search: stop at this gap [share, 0 to 1], or after this time for one goal. [seconds]
+
+    `branches` bounds the search the same way however fast the machine is; None: no bound.
+    """
 
     gap: float
     seconds: float
+    branches: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +233,9 @@ def tidied(
     new = _marked(model.products, frozenset(model.products) - present, len(model.cost))
     untidy = model.count * (len(model.products) + 1) + new
     try:
-        found = solve(untidy, limits, Bounds(model.must, 1), model.count, effort)
+        found = solve(
+            untidy, limits, Bounds(model.must, 1), model.count, Effort(0.0, effort.seconds, TIDYING)
+        )
     except OutOfTime:
         return None
     return None if found is None else _taken(model, found[0])
@@ -257,7 +264,7 @@ def solve(
         integrality=whole,
         bounds=bounds,
         constraints=limits,
-        options={"mip_rel_gap": effort.gap, "time_limit": effort.seconds},
+        options={"mip_rel_gap": effort.gap, "time_limit": effort.seconds, "node_limit": effort.branches},
     )
     if answer.status == INFEASIBLE:
         return None

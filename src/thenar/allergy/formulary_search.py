@@ -6,31 +6,44 @@ from functools import reduce
 from itertools import product
 from operator import add
 
-from thenar.allergy.formulary_cover import fewest_products
+from thenar.allergy.formulary_cover import fewest_products, narrowed
 from thenar.allergy.formulary_demand import Part, Shelf, in_use, total_units
 from thenar.allergy.formulary_programme import Effort, OutOfTime, Reached, cheapest, tidied, write_model
+from thenar.allergy.formulary_terms import Goal
 
 STEPS = 5  # the fewest; the cheapest and a tidier choice, each once more where the number is bounded
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """Products, and how far the main goal was met."""
+    """Products, and how near their cost is to the least."""
 
     chosen: frozenset[int]
-    reached: Reached
+    cost: Reached
 
     def __add__(self, other: "Found") -> "Found":
-        return Found(self.chosen | other.chosen, self.reached + other.reached)
+        return Found(self.chosen | other.chosen, self.cost + other.cost)
 
     def or_cheaper(self, other: "Found") -> "Found":
         """Whichever costs less; what is proven is proven of both."""
-        chosen = min(self, other, key=lambda each: each.reached.value).chosen
-        values, leasts = (self.reached.value, other.reached.value), (self.reached.least, other.reached.least)
-        return Found(chosen, Reached(min(values), min(leasts)))
+        chosen = min(self, other, key=lambda each: each.cost.value).chosen
+        value, least = min(self.cost.value, other.cost.value), min(self.cost.least, other.cost.least)
+        return Found(chosen, Reached(value, least))
 
 
 NOTHING = Found(frozenset(), Reached(0, 0.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Best:
+    """What was found. `number` says how few products there are, where that was to be few or had to be.
+
+    `too_many`: proven to be more than there may be.
+    """
+
+    found: Found
+    number: Reached | None = None
+    too_many: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,40 +54,36 @@ class Search:
     parts: tuple[Part, ...]
     effort: Effort
 
+    def best(self, goal: Goal, at_most: int | None) -> Best:
+        """The best products; if it takes more than there may be, the cheapest of as few as it takes."""
+        if at_most is None and goal is Goal.CHEAPEST:
+            return Best(self._cheapest_of_any_number())
+        fewest = [fewest_products(part, self.shelf.stay, self._share(part)) for part in self.parts]
+        number = reduce(add, fewest, Reached(len(self.apart), len(self.apart)))
+        if at_most is not None and number.least <= at_most:
+            if number.value > at_most:
+                raise OutOfTime(self.effort.seconds)
+            if goal is Goal.CHEAPEST:
+                return Best(self._cheapest_within(at_most, fewest))
+        found = self._cheapest_of_the_fewest(fewest)
+        number = Reached(len(found.chosen), number.least)
+        return Best(found, number, too_many=at_most is not None and number.value > at_most)
+
     @property
     def apart(self) -> frozenset[int]:
         """The products that stay although they serve nobody."""
         return self.shelf.stay.difference(*(part.products for part in self.parts))
 
-    def fewest(self) -> tuple[Reached, ...]:
-        """How many products each part takes at least."""
-        return tuple(fewest_products(part, self.shelf.stay, self._share(part)) for part in self.parts)
-
-    def takes_more_than(self, at_most: int, fewest: Sequence[Reached]) -> bool:
-        """Whether it is proven to take more.
-
-        Raises
-        ------
-        OutOfTime
-            Neither that nor the contrary is known.
-        """
-        if sum(each.least for each in fewest) + len(self.apart) > at_most:
-            return True
-        if sum(each.value for each in fewest) + len(self.apart) > at_most:
-            raise OutOfTime(self.effort.seconds)
-        return False
-
-    def of_the_fewest(self, fewest: Sequence[Reached]) -> Found:
+    def _cheapest_of_the_fewest(self, fewest: Sequence[Reached]) -> Found:
         """The cheapest products of which there are no more than it takes."""
         found = (self._cheapest(part, each.value) for part, each in zip(self.parts, fewest, strict=True))
-        chosen = self.apart.union(*(each.chosen for each in found))
-        return Found(chosen, Reached(len(chosen), sum(each.least for each in fewest) + len(self.apart)))
+        return reduce(add, found, self._kept_apart())
 
-    def cheapest(self) -> Found:
+    def _cheapest_of_any_number(self) -> Found:
         """The cheapest products, however many."""
         return reduce(add, map(self._cheapest, self.parts), self._kept_apart())
 
-    def cheapest_within(self, at_most: int, fewest: Sequence[Reached]) -> Found:
+    def _cheapest_within(self, at_most: int, fewest: Sequence[Reached]) -> Found:
         """The cheapest products, of which there may be `at_most`, which is enough.
 
         What each part costs with one product fewer, two fewer and so on tells how to share out the number.
@@ -95,6 +104,8 @@ class Search:
 
     def _cheapest(self, part: Part, at_most: int | None = None, steps: int = 1) -> Found:
         effort = self._share(part, steps)
+        if at_most is not None:
+            part = narrowed(part, self.shelf.stay, at_most)
         model = write_model(part, self.shelf)
         chosen, least = cheapest(model, effort, at_most)
         cost = self._cost(part, chosen)
