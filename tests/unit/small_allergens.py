@@ -100,6 +100,7 @@ ALLERGENS = (
     allergen("kin"),
     allergen("cousin"),
     allergen("scent", group="fragrance"),
+    allergen("bouquet", group="fragrance", components=("scent", "other"), inci=("Smell", "Scentol")),
     allergen("tainted"),
     allergen("taint"),
     allergen("prickly", irritant_preparation=CITED),
@@ -112,6 +113,7 @@ ALLERGENS = (
     allergen("ink", group="glove_colourant"),
     allergen("stain", found_in=("glove",)),
     allergen("stowaway"),
+    allergen("lurker"),
     allergen("sap", group="latex", immediate=True, excludes_material="tree", found_in=("glove",)),
 )
 CROSS_REACTIONS = (
@@ -120,6 +122,10 @@ CROSS_REACTIONS = (
     cross("plain", "cousin", Grade.INFORMATION),
     cross("plain", "brine", Grade.CANNOT_EXCLUDE, extreme=True),
     cross("gas", "donor", Grade.CANNOT_EXCLUDE, eased=True),
+    cross("gas", "mix", Grade.CANNOT_EXCLUDE, eased=True),
+    cross("mix", "green", Grade.CANNOT_EXCLUDE),
+    cross("mix", "kin", Grade.INFORMATION),
+    cross("green", "cousin", Grade.INFORMATION),
     cross("red", "kin", Grade.AVOID),
     cross("green", "kin", Grade.AVOID),
     cross("blue", "kin", Grade.AVOID),
@@ -136,6 +142,7 @@ TABLE = AllergenTable(
     findings=(
         finding("stowaway", "wipe"),
         finding("slower", "glove", "stretch"),
+        finding("lurker", "glove", "film"),
         finding("speeder", "glove", "tree", "stretch"),
     ),
     same_names=(),

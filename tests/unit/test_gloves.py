@@ -8,7 +8,7 @@ import pytest
 
 from tests.unit.small_allergens import CITED, TABLE, delayed, glove, immediate, product
 from thenar.allergy.allergies import Allergies
-from thenar.allergy.declared import ListKind
+from thenar.allergy.declared import Declaration, ListKind
 from thenar.allergy.glove_passage import passage
 from thenar.allergy.glove_terms import Contact, GloveChoice, GloveTask, Passing, Tier, Topic
 from thenar.allergy.gloves import NotAGlove, choose_gloves
@@ -22,12 +22,14 @@ BOOK, DAY = load(), date(2026, 11, 25)
 NOBODY = Allergies()
 
 
-def times(material: str, least: int | None, most: int | None, says: str = "Measured.") -> Breakthrough:
+def times(
+    material: str, least: int | None, most: int | None, says: str = "Measured.", chemical: str = "Spirit"
+) -> Breakthrough:
     least_minutes, most_minutes = [None if each is None else Decimal(each) for each in (least, most)]
     return Breakthrough(
         id=f"breakthrough.spirit-{material}-{least}",
-        chemical="Spirit",
-        other_names=("Ghost",),
+        chemical=chemical,
+        other_names=("Ghost",) if chemical == "Spirit" else (),
         material=material,
         least_minutes=least_minutes,
         most_minutes=most_minutes,
@@ -42,8 +44,11 @@ WITH_TIMES = replace(
         times("tree", 5, 8),
         times("tree", 20, 30),
         times("stretch", None, 10),
+        times("stretch", 20, 30),
         times("film", 240, None),
+        times("film", 300, 400),
         times("film", None, None, says="Not seen."),
+        times("tree", None, None, says="Slower than spirit.", chemical="Ether"),
     ),
 )
 JUDGE = Judge(WITH_TIMES, Names(WITH_TIMES))
@@ -88,11 +93,11 @@ def test_every_glove_is_told_and_the_best_fit_comes_first():
         named("latex", "tree", sterile=True),
         named("claim", "stretch", "", ListKind.GLOVE_CLAIM, sterile=True),
         named("perhaps", "film"),
-        named("fits", "film", sterile=True),
+        named("well", "film", sterile=True),
     ]
     person = Allergies(delayed("speeder").delayed, immediate("sap").immediate)
     choices = choose_gloves(STERILE, offered, person, JUDGE, BOOK, on=DAY)
-    assert [each.product.id for each in choices] == ["fits", "perhaps", "claim", "latex", "not sterile"]
+    assert [each.product.id for each in choices] == ["well", "perhaps", "claim", "latex", "not sterile"]
     assert [each.verdict.answer for each in choices][2:4] == [Answer.CANNOT_EXCLUDE, Answer.AVOID]
 
 
@@ -107,7 +112,8 @@ def test_a_claim_is_told_to_be_no_proof_and_a_list_is_quoted():
     listed = told(EXAMINATION, glove("stretch", "Speederol, Slowerol", ListKind.GLOVE_DECLARED))
     assert "Speederol, Slowerol" in notes(listed, Topic.DECLARATION)[0]
     for kind in (ListKind.NOTHING, ListKind.DATA_SHEET, ListKind.GLOVE_DECLARED):
-        assert "No list" in notes(told(EXAMINATION, glove("stretch", "", kind)), Topic.DECLARATION)[0]
+        unlisted = replace(glove("stretch"), declaration=Declaration(kind, "", ()))
+        assert "No list" in notes(told(EXAMINATION, unlisted), Topic.DECLARATION)[0]
 
 
 @pytest.mark.parametrize(("state", "said"), [(True, "Coloured"), (None, "Not known"), (False, None)])
@@ -149,6 +155,7 @@ def test_the_shortest_published_time_decides_what_may_pass(material, minutes, pa
         (Contact("Spirit", Decimal(1)), ""),
         (Contact("Spirit", Decimal(1)), "new stuff"),
         (Contact("Spirit"), "tree"),
+        (Contact("Ether", Decimal(1)), "tree"),
     ],
 )
 def test_what_is_not_published_or_not_said_is_not_known(contact, material):

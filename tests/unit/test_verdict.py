@@ -133,6 +133,7 @@ def test_a_mix_that_reacted_while_all_its_parts_were_negative_clears_none_of_the
 def test_a_negative_mix_clears_nothing():
     assert soap("Redol", delayed("red", negative=("mix",))) is AVOID
     assert soap("Redol, Greenol", delayed("mix", negative=("mix",))) is AVOID
+    assert soap("Colour mix", delayed("gas", negative=("mix",))) is CANNOT_EXCLUDE
 
 
 def test_a_positive_test_counts_where_the_same_thing_was_also_once_negative():
@@ -142,11 +143,18 @@ def test_a_positive_test_counts_where_the_same_thing_was_also_once_negative():
 def test_what_all_parts_of_a_mix_cross_react_with_is_avoided_and_what_some_do_is_not_excluded():
     assert soap("Kinol", delayed("mix")) is AVOID
     assert soap("Cousinol", delayed("mix")) is CANNOT_EXCLUDE
+    assert soap("Kinol", delayed("mix", negative=("kin",))) is CANNOT_EXCLUDE
     assert soap("Cousinol", delayed("mix", "green", negative=("red", "blue"))) is NO_MATCH
 
 
 def test_a_label_that_names_a_mix_names_its_parts():
     assert soap("Colour mix", delayed("green")) is AVOID
+
+
+def test_the_name_of_a_part_or_of_an_umbrella_is_no_name_of_the_mix():
+    assert soap("Scentol", delayed("scent")) is AVOID
+    assert soap("Scentol", delayed("other")) is NO_MATCH
+    assert soap("Smell", delayed("other")) is NO_MATCH
 
 
 def test_an_umbrella_name_cannot_exclude_what_it_may_hide():
@@ -176,6 +184,8 @@ def test_only_a_full_list_can_give_no_match(kind):
 
 
 def test_an_empty_full_list_declares_nothing():
+    empty = Product("P1", "Soap", Category.SOAP, Declaration(ListKind.FULL, "", ()))
+    assert JUDGE.judge(empty, delayed("plain")).answer is CANNOT_EXCLUDE
     assert soap("", delayed("plain")) is CANNOT_EXCLUDE
 
 
@@ -288,6 +298,10 @@ def test_a_finding_in_every_material_that_may_hold_it_is_only_a_caution_beside_a
     verdict = JUDGE.judge(glove("stretch", "Slowerol", DECLARED), delayed("speeder"))
     assert "finding.speeder" in [reason.steps[0].entry for reason in verdict.reasons]
     assert verdict.answer is NO_MATCH
+
+
+def test_a_finding_of_anything_but_accelerators_stands_against_a_list_of_accelerators():
+    assert JUDGE.judge(glove("film", "Slowerol", DECLARED), delayed("lurker")).answer is CANNOT_EXCLUDE
 
 
 def test_a_list_of_accelerators_says_nothing_of_by_products():

@@ -44,10 +44,18 @@ Shown = tuple[Sign, Answer, tuple[Step, ...]]
 
 
 def shown_by(allergen: str, targets: tuple[Target, ...], links: Links) -> Iterator[Shown]:
-    """Where the targets show: by name, and, for those to avoid, where they may be without a name."""
+    """Where the targets show: by name, and, for those to avoid, where they may be without a name.
+
+    Other mixes are looked for by name only: unnamed, it is their parts that are in a product.
+    """
     for target in targets:
         yield allergen_sign(target.found), target.answer, target.steps
-    avoided = tuple(target for target in targets if target.answer is Answer.AVOID)
+    avoided = tuple(
+        target
+        for target in targets
+        if target.answer is Answer.AVOID
+        and (target.found == allergen or not links.allergen(target.found).components)
+    )
     for target in avoided:
         yield from _undeclared(target, links)
     yield from _materials(allergen, links)
