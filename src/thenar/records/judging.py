@@ -6,6 +6,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 
+from django.db.models import Exists, OuterRef, Q
+
 from thenar.allergy.allergies import Allergies, Delayed, Immediate, Strength
 from thenar.allergy.declarations import read_declaration
 from thenar.allergy.declared import Declaration, ListKind
@@ -21,6 +23,7 @@ from thenar.records.models import (
     Overruling,
     Product,
     ProductDeclaration,
+    ReadingAccepted,
     Sensitisation,
 )
 from thenar.records.patch_tests import tested_negative
@@ -74,7 +77,10 @@ class Answers:
     def of(self, worker_id: int, declaration: ProductDeclaration) -> Judged:
         """The answer for one worker and one declaration."""
         verdict = self._verdicts[self._people[worker_id]][_key(declaration)]
-        return Judged(declaration, verdict, self._overrulings.get((worker_id, declaration.pk)))
+        overruling = self._overrulings.get((worker_id, declaration.pk))
+        if overruling and is_worse(verdict.answer, Answer(overruling.rules_say)):
+            overruling = None  # the rules have learnt something that whoever overruled them did not know
+        return Judged(declaration, verdict, overruling)
 
 
 def judge_of(book: Book) -> Judge:
@@ -211,9 +217,19 @@ def _name_that_means(allergen_id: str, book: Book) -> str:
 def _overrulings(
     people: Collection[int], declarations: Sequence[ProductDeclaration]
 ) -> dict[tuple[int, int], Overruling]:
-    """The newest of each worker and declaration."""
+    """The newest of each worker and declaration, without those that did not know all that is known now.
+
+    Whoever overruled knew nothing of an allergy set down, or of a reading accepted, after that.
+    """
     kept = [one.pk for one in declarations if one.pk is not None]
-    rows = Overruling.objects.filter(declaration__in=kept, worker__in=people).select_related("by")
+    of_worker = Q(worker=OuterRef("worker"), at__gt=OuterRef("at"), withdrawal__isnull=True)
+    rows = Overruling.objects.filter(
+        ~Exists(Sensitisation.objects.filter(of_worker)),
+        ~Exists(ImmediateAllergy.objects.filter(of_worker)),
+        ~Exists(ReadingAccepted.objects.filter(declaration=OuterRef("declaration"), at__gt=OuterRef("at"))),
+        declaration__in=kept,
+        worker__in=people,
+    ).select_related("by")
     return {(row.worker_id, row.declaration_id): row for row in rows.order_by("at", "pk")}
 
 

@@ -99,12 +99,11 @@ def patch_test_story(*, ref: str, by: User, now: datetime) -> PatchTestStory:
     )
 
 
-@transaction.atomic
 def readings_due(*, by: User, now: datetime, book: Book) -> tuple[tuple[WaitingReading, ...], int]:
     """Readings to be taken now, the latest first, then tests to be ended; cut, with how many there are.
 
     A reading whose days have passed for good is not waited for: the patch test says what it may have hidden.
-    Whoever asks never sees their own test.
+    Whoever asks never sees their own test. The look is noted by the page that shows it.
     """
     require(by, Act.SEE_CLINICAL)
     today = day_of(now)
@@ -113,7 +112,6 @@ def readings_due(*, by: User, now: datetime, book: Book) -> tuple[tuple[WaitingR
     waiting = [line for line in _waiting(tests, book, today) if line is not None]
     waiting.sort(key=lambda line: (line.due is None, -line.days_late, line.test.applied_on, line.test.pk))
     shown = waiting[:SHOWN]
-    note("readings due looked at", by=by, now=now, why=f"{len(shown)} patch tests")
     posts = _posts([line.test.worker_id for line in shown], today)
     return tuple(
         WaitingReading(line.test, line.worker, posts.get(line.test.worker_id), line.due, line.days_late)
