@@ -8,9 +8,12 @@ from hypothesis import strategies as st
 from tests.unit.small_allergens import JUDGE, TABLE
 from thenar.allergy.allergies import Allergies, Delayed, Immediate, Strength
 from thenar.allergy.declared import Declaration, Ingredient, ListKind, Unread
+from thenar.allergy.names import Names
 from thenar.allergy.normal_form import normal_form
 from thenar.allergy.product import Category, GloveFacts, Product
+from thenar.allergy.verdict import Judge
 from thenar.allergy.verdict_terms import Answer
+from thenar.knowledge import load
 
 WEIGHT = {Answer.NO_MATCH_FOUND: 0, Answer.CANNOT_EXCLUDE: 1, Answer.AVOID: 2}
 IDS = sorted(TABLE.allergens)
@@ -122,3 +125,44 @@ def test_judging_many_is_judging_each(some, everyone):
     assert verdicts.keys() == set(everyone)
     for person in everyone:
         assert list(verdicts[person]) == [JUDGE.judge(each, person) for each in some]
+
+
+SHIPPED = load().allergens
+SHIPPED_JUDGE = Judge(SHIPPED, Names(SHIPPED))
+SHIPPED_MIXES = frozenset(id_ for id_, each in SHIPPED.allergens.items() if each.components)
+SHIPPED_NAMES = sorted(
+    {name for each in SHIPPED.allergens.values() for name in (each.name, *each.inci, *each.synonyms)}
+    | {name for each in SHIPPED.umbrellas for name in each.names}
+)
+shipped_ids = st.sampled_from(sorted(SHIPPED.allergens))
+shipped_people = st.builds(
+    Allergies,
+    st.frozensets(st.builds(Delayed, shipped_ids, st.sampled_from(Strength)), max_size=3),
+    st.frozensets(st.builds(Immediate, shipped_ids), max_size=1),
+    st.frozensets(shipped_ids, max_size=5),
+)
+labels = st.lists(st.tuples(st.sampled_from(SHIPPED_NAMES), st.booleans()), max_size=6)
+
+
+@given(labels, st.sampled_from(ListKind), st.sampled_from(Category), shipped_people, shipped_ids)
+def test_what_holds_of_the_small_table_holds_of_the_shipped_one(names, kind, category, person, more):
+    def shipped(names: list[tuple[str, bool]], person: Allergies) -> int:
+        product = Product("P1", "Product", category, declaration(kind, names))
+        return WEIGHT[SHIPPED_JUDGE.judge(product, person).answer]
+
+    answer = shipped(names, person)
+    one_more = replace(person, delayed=person.delayed | {Delayed(more)})
+    assert shipped(names, one_more) >= answer
+    assert shipped([*names, (SHIPPED.allergens[more].name, False)], person) >= answer
+    cleared = replace(person, tested_negative=person.tested_negative | SHIPPED_MIXES)
+    assert shipped(names, cleared) == answer
+
+
+def test_every_allergen_of_the_shipped_table_is_avoided_by_every_name_of_its_own():
+    for allergen in SHIPPED.allergens.values():
+        delayed_to = Allergies(frozenset({Delayed(allergen.id)}))
+        immediate_to = Allergies(immediate=frozenset({Immediate(allergen.id)}))
+        for name in (allergen.name, *allergen.inci, *allergen.synonyms, *allergen.cas):
+            cream = Product("P1", "Product", Category.CREAM, declaration(ListKind.FULL, [(name, False)]))
+            for person in (delayed_to, immediate_to):
+                assert SHIPPED_JUDGE.judge(cream, person).answer is Answer.AVOID, (allergen.id, name)

@@ -183,7 +183,7 @@ def test_an_unknown_passage_ranks_below_a_contact_shorter_than_published():
 def test_release_is_told_for_each_pair_of_the_shift_with_its_published_share():
     held = told(GloveTask(Tier.EXAMINATION, pairs_per_shift=14), glove(""))
     early, rub = notes(held, Topic.RELEASE)
-    assert "84%" in early, "Hamnerius and others 2019, abstract: 84 % of the release within 10 minutes"
+    assert "84 %" in early, "Hamnerius and others 2019, abstract: 84 % of the release within 10 minutes"
     assert "within 10 minutes" in early
     assert "each of 14 pairs" in early
     assert "more diphenylguanidine" in rub

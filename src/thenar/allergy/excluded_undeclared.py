@@ -18,6 +18,7 @@ from thenar.allergy.excluded_signs import (
 )
 from thenar.allergy.excluded_targets import Target
 from thenar.allergy.verdict_terms import Answer, Link, Step
+from thenar.knowledge.allergens import Allergen
 
 COLOURANTS = "glove_colourant"
 # What a declaration of glove chemicals speaks of. Plasticisers, preservatives and by-products it leaves out.
@@ -63,14 +64,19 @@ def shown_by(allergen: str, targets: tuple[Target, ...], links: Links) -> Iterat
     yield from _gaps_in_gloves(avoided, links)
 
 
+def _named(allergen: Allergen) -> str:
+    """What a product holds of it: of a mix made for testing, its parts."""
+    return f"parts of {allergen.name}" if allergen.components else allergen.name
+
+
 def _undeclared(target: Target, links: Links) -> Iterator[Shown]:
     """Impurities, umbrella names and published findings."""
-    name = links.allergen(target.found).name
+    name = _named(links.allergen(target.found))
     for impurity in links.impurities.get(target.found, ()):
         step = Step(Link.COMES_WITH, impurity.says, impurity.id, impurity.cited.known_as)
         yield allergen_sign(impurity.comes_with), Answer.CANNOT_EXCLUDE, (step, *target.steps)
     for umbrella in links.umbrellas.get(target.found, ()):
-        says = f"That name may stand for {name} without naming it."
+        says = f"That name may stand for {name} without saying so."
         step = Step(Link.MAY_HIDE, says, umbrella.id, umbrella.cited.known_as)
         yield umbrella_sign(umbrella.id), Answer.CANNOT_EXCLUDE, (step, *target.steps)
     yield from _found(target, links)
@@ -149,7 +155,7 @@ def _held_by_materials(target: Target, links: Links) -> Iterator[Shown]:
             material = links.table.materials.get(id_)
             entry, known_as = (material.entry, material.cited.known_as) if material else ("", None)
             made_of = f"{material.name} gloves" if material else "Gloves of a material not known"
-            may_hold = f"{made_of} may hold {found.name}"
+            may_hold = f"{made_of} may hold {_named(found)}"
             says = f"{may_hold}, and no list of what was used rules it out."
             open_list = Step(Link.LIST_INCOMPLETE, says, entry, known_as)
             yield glove_sign(id_, declared=False), Answer.CANNOT_EXCLUDE, (open_list, *target.steps)

@@ -166,8 +166,9 @@ def _on_release(task: GloveTask, book: Book, on: date) -> tuple[Note, ...]:
     """How much comes off early, against the pairs of a shift; and alcohol rub just before."""
     share, within = book.rule(SHARE).on(on), book.rule(WITHIN).on(on)
     pairs = "each pair" if task.pairs_per_shift is None else f"each of {task.pairs_per_shift} pairs a shift"
+    percent = f"{share.amount:.0%}".replace("%", " %")
     says = (
-        f"Of the diphenylguanidine a glove gives off, {share.amount:.0%} came off within {within.amount} "
+        f"Of the diphenylguanidine a glove gives off, {percent} came off within {within.amount} "
         f"minutes: {pairs} gives off most of its own, however short it is worn."
     )
     early = Note(Topic.RELEASE, says, SHARE, share.known_as)
