@@ -7,7 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from thenar.exchange import observations, task_columns, task_list
+from thenar.allergy.declared import ListKind
+from thenar.allergy.product import Category
+from thenar.exchange import observations, product_columns, product_list, task_columns, task_list, workbook
+from thenar.records.actions import products
 
 PAGE = Path(__file__).parents[2] / "docs" / "reference" / "files.md"
 
@@ -51,9 +54,16 @@ def tasks_field(header: str) -> str:
     return field
 
 
+def products_field(header: str) -> str:
+    """The field the reader takes a header for."""
+    (field,) = product_columns.map_columns([header, "moon"], 1).places
+    return field
+
+
 READERS = {
     "Observed sessions": (observations_field, observations.CALLED, observations._MEANS),
     "Task lists": (tasks_field, task_columns.CALLED, task_columns._MEANS),
+    "Products": (products_field, product_columns.CALLED, product_columns._MEANS),
 }
 
 
@@ -73,7 +83,9 @@ def test_every_name_on_the_page_is_read_as_its_column(heading: str) -> None:
 @pytest.mark.parametrize("heading", READERS)
 def test_no_name_that_is_read_is_left_out_of_the_page(heading: str) -> None:
     told = {
-        re.sub(r"\W", "", name) for column in columns_under(heading) for name in (column.name, *column.also)
+        re.sub(r"\W", "", name).casefold()
+        for column in columns_under(heading)
+        for name in (column.name, *column.also)
     }
     assert set(READERS[heading][2]) == told
 
@@ -83,6 +95,8 @@ def test_the_page_says_which_columns_must_be_there() -> None:
     assert needed == [field in observations.NEEDED for field in observations.CALLED]
     needed = [column.needed for column in columns_under("Task lists")]
     assert needed == [field not in task_columns.OPTIONAL for field in task_columns.CALLED]
+    needed = [column.needed for column in columns_under("Products")]
+    assert needed == [field in product_columns.NEEDED for field in product_columns.CALLED]
 
 
 def test_the_page_gives_the_limits_the_readers_hold_to() -> None:
@@ -95,3 +109,19 @@ def test_the_page_gives_the_limits_the_readers_hold_to() -> None:
     assert f"1 to {task_list.MOST_PEOPLE};" in holds["people"]
     assert f"at most {task_list.LONGEST_TASK} characters" in holds["task"]
     assert f"1 to {task_list.DAYS}" in holds["day"]
+
+
+def test_the_page_gives_the_limits_and_words_of_products() -> None:
+    text = PAGE.read_text(encoding="utf-8")
+    assert f"One row for each product; at most {product_list.MAX_ROWS:,}." in text
+    assert f"at most {workbook.MAX_UNPACKED_BYTES // 1_000_000} MB unpacked" in text
+    holds = dict(zip(product_columns.CALLED, (one.holds for one in columns_under("Products")), strict=True))
+    assert f"at most {product_list.MAX_TEXT_CHARACTERS:,} characters" in holds["text"]
+    for field, most in (
+        ("code", products.LONGEST_CODE),
+        ("name", products.LONGEST_NAME),
+        ("read_from", products.LONGEST_READ_FROM),
+    ):
+        assert f"at most {most} characters" in holds[field]
+    for field, words in (("category", Category), ("list_kind", ListKind)):
+        assert all(word in holds[field] for word in words)

@@ -12,6 +12,7 @@ from thenar.errors import BadInput
 if TYPE_CHECKING:
     from thenar.exchange.observations_import import DryRun as SessionsDryRun
     from thenar.exchange.problems import Problem
+    from thenar.exchange.products_import import DryRun as ProductsDryRun
     from thenar.exchange.staff_import import DryRun
     from thenar.records.models import User
 
@@ -97,6 +98,61 @@ def observations(file: Path, only_look: bool, day_first: bool | None, confirmed:
         return
     ref = take_over(run=run, raw=raw, confirmed=confirmed, by=by, now=now, book=book)
     click.echo(f"Recorded. Reference of the first session {ref}.")
+
+
+@imports.command("products")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--dry-run", "only_look", is_flag=True, help="Show what would change; change nothing.")
+@click.option("--by", "username", required=True, help="Account name of the person who answers for it.")
+def products_(file: Path, only_look: bool, username: str) -> None:
+    """Read in FILE: products, what they declare, what they cost and where they stand, as CSV or .xlsx.
+
+    An empty cell leaves things as they are, and nothing is taken out of an area. Leaves with 2 when something
+    must be put right first, in a dry run too; nothing is changed then. Workers whom a change concerns are on
+    Today afterwards.
+    """
+    start_django()
+    refuse_old_database()
+    from django.conf import settings
+
+    from thenar.exchange.products_import import dry_run, refuse_unready, take_over
+    from thenar.knowledge import load
+    from thenar.records.rights import Act, require
+
+    by = _account(username, "a practitioner or lead")
+    require(by, Act.WRITE_PRODUCTS)
+    raw, now, book = _read(file), datetime.now(UTC), load(settings.SITE_KNOWLEDGE)
+    run = dry_run(raw=raw, name=_name(file), by=by, now=now, book=book)
+    click.echo("\n".join(_told_products(run, file)))
+    refuse_unready(run)
+    if only_look:
+        click.echo("Dry run: nothing was changed.")
+        return
+    changed = take_over(run=run, by=by, now=now, book=book)
+    click.echo(f"Taken over: {changed:,} products changed.")
+
+
+def _told_products(run: "ProductsDryRun", file: Path) -> list[str]:
+    """The dry run in words: counts, and each change by the product's code."""
+    counts = {
+        "are new": len(run.added),
+        "declare something else": len(run.declared),
+        "have another price": len(run.priced),
+        "come to an area": run.stocked,
+        "stay as they are": run.unchanged,
+    }
+    lines = [f"{_name(file)}: {run.listed.read_as}."]
+    lines += [f"Not read: {header}" for header in run.listed.unused_headers]
+    lines += [f"{count:>9,} {words}" for words, count in counts.items()]
+    lines += [f"New: {one.entry.code}" for one in run.added]
+    lines += [f"Declares something else: {one.entry.code}" for one in run.declared]
+    lines += [
+        f"Stays in {', '.join(one.stays)}, which the list leaves out: {one.entry.code}"
+        for one in run.changes
+        if one.stays
+    ]
+    lines += _under("To put right", [problem for problem in run.problems if problem.serious])
+    return [*lines, *_under("To look at", [problem for problem in run.problems if not problem.serious])]
 
 
 def _told_sessions(run: "SessionsDryRun", file: Path) -> list[str]:

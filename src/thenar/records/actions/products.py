@@ -51,7 +51,7 @@ def add_product(*, code: str, name: str, category: str, by: User, now: datetime)
         Another product has this code. Capitals make no difference.
     """
     require(by, Act.WRITE_PRODUCTS)
-    code, name = _line(code, "code", LONGEST_CODE), _line(name, "name", LONGEST_NAME)
+    code, name = usable_code_and_name(code, name)
     if category not in dict(CATEGORIES):
         raise _unusable(
             f"{category!r} is no kind of product.", f"Give one of: {', '.join(dict(CATEGORIES))}."
@@ -92,7 +92,7 @@ def keep_declaration(
 ) -> ProductDeclaration:
     """Keep a declaration and its audit row. The caller has checked the right to it and raises concerns."""
     refuse_unusable_declaration(Category(product.category), declared, book)
-    _refuse_far_off(from_on, day_of(now))
+    refuse_far_off(from_on, day_of(now))
     before = in_force_on(product.declarations.all(), from_on)
     kept = ProductDeclaration.objects.create(
         product=product,
@@ -125,7 +125,7 @@ def price_product(
 ) -> ProductPrice:
     """Keep what a product costs from a day on."""
     require(by, Act.WRITE_PRODUCTS)
-    _refuse_far_off(from_on, day_of(now))
+    refuse_far_off(from_on, day_of(now))
     for amount in (per_worker_year, per_year):
         refuse_unusable_amount(amount)
     kept = ProductPrice.objects.create(
@@ -162,6 +162,17 @@ def accept_reading(
         note("reading accepted", by=by, now=now, target=declaration.ref, data_class="C5", why=allergen)
         raise_concerns(since=since, because="declaration", book=book, by=by, now=now)
     return kept
+
+
+def usable_code_and_name(code: str, name: str) -> tuple[str, str]:
+    """Code and name as they are kept; refuse what can't be told apart or read."""
+    return _line(code, "code", LONGEST_CODE), _line(name, "name", LONGEST_NAME)
+
+
+def refuse_far_off(from_on: date, today: date) -> None:
+    """Refuse a first day whose year is a slip."""
+    if abs(from_on.year - today.year) > MOST_YEARS:
+        raise _unusable(f"From {from_on}: too far from today.", "Correct the year.")
 
 
 def refuse_unusable_declaration(category: Category, declared: Declared, book: Book) -> Declaration:
@@ -281,11 +292,6 @@ def _line(text: str, called: str, longest: int) -> str:
             f"Give a {called} of 1 to {longest} characters.",
         )
     return text
-
-
-def _refuse_far_off(from_on: date, today: date) -> None:
-    if abs(from_on.year - today.year) > MOST_YEARS:
-        raise _unusable(f"From {from_on}: too far from today.", "Correct the year.")
 
 
 def _code_taken(code: str) -> Conflict:
