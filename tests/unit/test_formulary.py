@@ -1,12 +1,15 @@
 """What the formulary search promises in small cases worked by hand."""
 
+import random
 from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
+from thenar.allergy import formulary_search
 from thenar.allergy.formulary import find_formulary
 from thenar.allergy.formulary_answer import Alternative, Cost, Formulary, Lacking, Nearly, NoFormulary, Serves
+from thenar.allergy.formulary_programme import OutOfTime, Reached
 from thenar.allergy.formulary_refusals import (
     Contradiction,
     CostNotKnown,
@@ -120,6 +123,13 @@ def test_of_equally_good_products_the_one_in_stock_is_kept():
         assert found(replace(question, present=frozenset({product}))).products == (product,)
 
 
+def test_of_equally_dear_products_at_hand_a_group_uses_the_one_it_has_now():
+    question = Question((soap("S1", 5), soap("S2", 5)), (EVERYONE,), (SOAP,), stay=frozenset({"S1", "S2"}))
+    for product in ("S1", "S2"):
+        (use,) = found(replace(question, present=frozenset({product}))).uses
+        assert use.product == product
+
+
 def test_an_obligation_is_stocked_though_nobody_needs_it():
     sterile = Need("sterile", Category.GLOVE, frozenset({"sterile"}), groups=frozenset(), obligation=True)
     question = replace(
@@ -192,6 +202,12 @@ def test_a_banned_product_that_would_serve_is_named():
     # Without S2 and S3 only S1 is left, which group P must avoid.
     (sought,) = not_found(replace(TWO_SOAPS, banned=frozenset({"S2", "S3"}))).sought
     assert sought.banned == ("S2", "S3")
+
+
+def test_a_banned_product_is_not_what_to_look_for():
+    (sought,) = not_found(replace(NO_GLOVE, banned=frozenset({"G2", "G3"}))).sought
+    assert sought.nearest == (Nearly("G1", frozenset({"thiurams", "carbamates"})),)
+    assert sought.ask_maker == ()
 
 
 def test_where_nothing_of_the_kind_is_offered_the_allergens_of_other_products_are_named():
@@ -380,6 +396,24 @@ def test_it_refuses(question, error, says):
 def test_it_refuses_an_effort_out_of_range(gap, seconds):
     with pytest.raises(EffortOutOfRange):
         find_formulary(TWO_SOAPS, Goal.CHEAPEST, gap=gap, seconds=seconds)
+
+
+def test_it_says_so_when_time_runs_out():
+    draw = random.Random(1)
+    offers = tuple(soap(f"S{number}", draw.randint(10, 30), draw.randint(10, 90)) for number in range(40))
+    groups = tuple(
+        group(f"P{number}", 3, **{each.product: draw.choice(("", "avoid dye")) for each in offers})
+        for number in range(60)
+    )
+    with pytest.raises(OutOfTime):
+        find_formulary(Question(offers, groups, (SOAP,)), Goal.CHEAPEST, seconds=1e-6)
+
+
+def test_a_number_that_is_neither_found_nor_ruled_out_is_not_called_impossible(monkeypatch):
+    # As if time had run out with three products found and one not ruled out; two are allowed.
+    monkeypatch.setattr(formulary_search, "fewest_products", lambda *_: Reached(3, 1))
+    with pytest.raises(OutOfTime):
+        find_formulary(replace(TWO_SOAPS, at_most=2), Goal.CHEAPEST)
 
 
 def test_a_product_of_no_use_to_a_group_need_not_be_judged():

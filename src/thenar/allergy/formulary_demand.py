@@ -47,10 +47,6 @@ class Shelf:
     stay: frozenset[int]
     present: frozenset[int]
 
-    def places(self, products: Collection[str]) -> frozenset[int]:
-        """Where these products stand."""
-        return frozenset(place for place, offer in enumerate(self.offers) if offer.product in products)
-
     def names(self, places: Iterable[int]) -> tuple[str, ...]:
         """The products at these places, by name."""
         return tuple(sorted(self.offers[place].product for place in places))
@@ -108,23 +104,15 @@ def _smallest_part(offers: Sequence[Offer]) -> Decimal:
 
 def cells_of(question: Question, shelf: Shelf) -> tuple[Cell, ...]:
     """Every need of every group, and every obligation, with the products that serve."""
-    free = {group.pattern: _free_of_matches(group) for group in question.groups}
+    free = {group.pattern: _free_of_matches(group, shelf) for group in question.groups}
     cells = []
     for need in question.needs:
         kind = tuple(place for place, offer in enumerate(shelf.offers) if need.met_by(offer))
         if need.obligation:
             cells.append(Cell(need, None, kind))
         for group in filter(need.of, question.groups):
-            may_use = free[group.pattern]
-            cells.append(
-                Cell(
-                    need,
-                    group,
-                    kind
-                    if may_use is None
-                    else tuple(place for place in kind if shelf.offers[place].product in may_use),
-                )
-            )
+            may_use = tuple(place for place in kind if place in free[group.pattern])
+            cells.append(Cell(need, group, may_use))
     return tuple(sorted(cells, key=_by_name))
 
 
@@ -132,10 +120,11 @@ def _by_name(cell: Cell) -> tuple[str, str]:
     return cell.need.name, "" if cell.group is None else cell.group.pattern
 
 
-def _free_of_matches(group: Group) -> frozenset[str] | None:
+def _free_of_matches(group: Group, shelf: Shelf) -> frozenset[int]:
     if group.judged is None:
-        return None
-    return frozenset(each.product for each in group.judged if each.answer is Answer.NO_MATCH_FOUND)
+        return frozenset(range(len(shelf.offers)))
+    free = {each.product for each in group.judged if each.answer is Answer.NO_MATCH_FOUND}
+    return frozenset(place for place, offer in enumerate(shelf.offers) if offer.product in free)
 
 
 def parts_of(cells: Iterable[Cell]) -> tuple[Part, ...]:

@@ -1,7 +1,7 @@
 """How are products chosen: part by part, and their number shared out where it is bounded?"""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import reduce
 from itertools import product
 from operator import add
@@ -16,22 +16,22 @@ STEPS = 5  # the fewest; the cheapest and a tidier choice, each once more where 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """Products, and how near their cost is to the least."""
+    """Products, how near their cost is to the least, and how many are not in stock now."""
 
     chosen: frozenset[int]
     cost: Reached
+    new: int
 
     def __add__(self, other: "Found") -> "Found":
-        return Found(self.chosen | other.chosen, self.cost + other.cost)
+        return Found(self.chosen | other.chosen, self.cost + other.cost, self.new + other.new)
 
-    def or_cheaper(self, other: "Found") -> "Found":
-        """Whichever costs less; what is proven is proven of both."""
-        chosen = min(self, other, key=lambda each: each.cost.value).chosen
-        value, least = min(self.cost.value, other.cost.value), min(self.cost.least, other.cost.least)
-        return Found(chosen, Reached(value, least))
+    def or_better(self, other: "Found") -> "Found":
+        """Whichever costs less, or else is fewer, or else adds less; what is proven is proven of both."""
+        best = min(self, other, key=lambda each: (each.cost.value, len(each.chosen), each.new))
+        return replace(best, cost=Reached(best.cost.value, min(self.cost.least, other.cost.least)))
 
 
-NOTHING = Found(frozenset(), Reached(0, 0.0))
+NOTHING = Found(frozenset(), Reached(0, 0.0), new=0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,7 @@ class Search:
             chosen = tidy
         chosen = in_use(part.cells, chosen, self.shelf.stay)
         cost = self._cost(part, chosen)
-        return Found(chosen, Reached(cost, min(cost, least)))
+        return Found(chosen, Reached(cost, min(cost, least)), len(chosen - self.shelf.present))
 
     def _cost(self, part: Part, chosen: frozenset[int]) -> int:
         return sum(total_units(part.cells, self.shelf, chosen))
@@ -126,7 +126,7 @@ class Search:
 
     def _kept_apart(self) -> Found:
         kept = sum(self.shelf.keeping[place] for place in self.apart)
-        return Found(self.apart, Reached(kept, kept))
+        return Found(self.apart, Reached(kept, kept), len(self.apart - self.shelf.present))
 
 
 def _shared_out(curves: Sequence[dict[int, Found]], at_most: int) -> Found:
@@ -136,6 +136,6 @@ def _shared_out(curves: Sequence[dict[int, Found]], at_most: int) -> Found:
         longer: dict[int, Found] = {}
         for (so_far, found), (number, choice) in product(best.items(), curve.items()):
             both = found + choice
-            longer[so_far + number] = both.or_cheaper(longer.get(so_far + number, both))
+            longer[so_far + number] = both.or_better(longer.get(so_far + number, both))
         best = longer
-    return reduce(Found.or_cheaper, (found for number, found in best.items() if number <= at_most))
+    return reduce(Found.or_better, (found for number, found in best.items() if number <= at_most))
