@@ -53,6 +53,7 @@ FAULTS = {
     ),
     "an umbrella of an allergen's name": (HIDDEN, '"Perfume"', '"Linalool"', "'linalool' with linalool"),
     "one name under two umbrellas": (HIDDEN, '"Fragrances"', '"Parfum"', "shares the name 'parfum'"),
+    "an umbrella over no allergen": (HIDDEN, '"ascaridole"', '"scent"', "names the allergen 'scent'"),
     "an impurity of nothing": (HIDDEN, 'comes_with = "cocamide_dea"', 'comes_with = "soap"', "'soap'"),
     "a finding of nothing": (FINDINGS, '["bisphenol_a"]', '["bpa"]', "the allergen 'bpa'"),
     "a finding in no kind of product": (FINDINGS, 'category = "wipe"', 'category = "rag"', "category"),
@@ -63,6 +64,8 @@ FAULTS = {
         '"thiazole"',
         "the group 'thiazole'",
     ),
+    "a material that holds no allergen": (GLOVES, '["benzisothiazolinone"]', '["bit"]', "the allergen 'bit'"),
+    "minutes through nothing": (GLOVES, 'material = "butyl"', 'material = "wool"', "material 'wool'"),
     "minutes the wrong way round": (
         GLOVES,
         "most_minutes = 7.6",
@@ -75,6 +78,12 @@ FAULTS = {
         'allergen = "hema"',
         'allergen = "ppd"',
         "an allergen twice",
+    ),
+    "a series that ends before it starts": (
+        SERIES,
+        "in_force_from = 2019-01-01",
+        "until = 2018-01-01\nin_force_from = 2019-01-01",
+        "european-baseline-2019 ends before it starts",
     ),
     "an unknown key": (SERIES, "standing = ", "standng = ", "standng"),
 }

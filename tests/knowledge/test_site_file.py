@@ -151,3 +151,9 @@ def test_a_series_of_a_site_names_only_known_allergens(site):
     text = SERIES.format(id="saltmere", allergen="moonstone")
     with pytest.raises(KnowledgeError, match=r"saltmere\.toml: saltmere names the allergen 'moonstone'"):
         load(site(HEAD + text))
+
+
+def test_a_series_of_a_site_is_not_empty(site):
+    empty = SERIES.format(id="saltmere", allergen="").split("[[series.items]]")[0] + "items = []\n"
+    with pytest.raises(KnowledgeError, match=r"saltmere\.toml: saltmere has no items"):
+        load(site(HEAD + empty))
