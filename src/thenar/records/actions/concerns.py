@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 
 from django.db import transaction
 from django.db.models import Q, QuerySet
@@ -69,21 +70,24 @@ def meetings(scope: Scope, *, book: Book, on: date) -> Meetings:
     timelines = _timelines(products)
     answers = Answers(allergies_of(people, book), [one for rows in timelines.values() for one in rows], book)
     met: dict[tuple[int, int], list[tuple[ProductDeclaration, Area]]] = defaultdict(list)
+    in_force = cache(lambda product, days: in_force_during(timelines[product], *days))
     for post in _posts(people, on):
         for one in _reaching(post.area, stock):
-            for declaration in _met_in(post, one, timelines[one.product_id], on):
+            days = _days_met(post, one, on)
+            for declaration in in_force(one.product_id, days) if days else ():
                 met[post.worker_id, one.product_id].append((declaration, post.area))
     return Meetings(scope, {key: _worst(key[0], rows, answers) for key, rows in met.items()})
 
 
 def raise_concerns(
-    *, since: Meetings, because: str, book: Book, by: User, now: datetime
+    *, since: Meetings, because: str, book: Book, by: User, now: datetime, if_newly_met: str = ""
 ) -> tuple[ProductConcern, ...]:
     """Raise a concern for each worker and product whose answer is worse than it was `since`.
 
     Call it in the transaction of what changed, after its `note()`: the audit chain lets one writer through at
     a time, so of two changes at once the later one sees the earlier. An allergy newly set down raises only
-    `avoid`. What already waits for the same worker, product and answer is not raised twice.
+    `avoid`. What already waits for the same worker, product and answer is not raised twice. `if_newly_met`
+    is said instead of `because` where the product did not reach the worker at all before.
     """
     found = meetings(since.scope, book=book, on=day_of(now)).met
     worse = {key: met for key, met in found.items() if _is_to_be_raised(met, since.met.get(key), because)}
@@ -94,7 +98,7 @@ def raise_concerns(
             product_id=key[1],
             declaration=met.declaration if met.declaration.pk else None,
             area=met.area,
-            because=because,
+            because=because if key in since.met else if_newly_met or because,
             answer=met.answer.value,
             answer_before=since.met[key].answer.value if key in since.met else "",
             edition=book.edition,
@@ -225,14 +229,11 @@ def _reaching(area: Area, stock: Mapping[str, list[Stock]]) -> Iterator[Stock]:
         yield from stock.get(ref, ())
 
 
-def _met_in(
-    post: Post, stock: Stock, timeline: list[ProductDeclaration], on: date
-) -> tuple[ProductDeclaration, ...]:
-    """The declarations in force while a post and a stock both last, from a day on."""
+def _days_met(post: Post, stock: Stock, on: date) -> tuple[date, date | None] | None:
+    """The first and last day, from a day on, on which a post and a stock both last; None if there is none."""
     first = max(on, post.from_on, stock.from_on)
-    ends = [day for day in (post.until_on, stock.until_on) if day is not None]
-    last = min(ends, default=None)
-    return () if last and last < first else in_force_during(timeline, first, last)
+    last = min((day for day in (post.until_on, stock.until_on) if day is not None), default=None)
+    return None if last and last < first else (first, last)
 
 
 def _worst(worker_id: int, rows: list[tuple[ProductDeclaration, Area]], answers: Answers) -> Met:

@@ -1,7 +1,7 @@
 """Takes a list of products over: new ones, changed declarations and prices, stock; all or nothing."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -61,12 +61,11 @@ def take_products_over(
     since = meetings(Scope(products=known), book=book, on=today)
     kept = [_keep(row, book, by, now) for row in rows]
     note("products read in", by=by, now=now, data_class="C5", why=f"{len(kept)} products")
-    raise_concerns(since=since, because="declaration", book=book, by=by, now=now)
-    since = meetings(Scope(products=frozenset(one.pk for one in kept)), book=book, on=today)
     for row, product in zip(rows, kept, strict=True):
         for area in row.areas:
             keep_stock(product=product, area=area, from_on=row.from_on, until_on=None, by=by, now=now)
-    raise_concerns(since=since, because="stock", book=book, by=by, now=now)
+    since = replace(since, scope=Scope(products=frozenset(one.pk for one in kept)))  # new ones reached nobody
+    raise_concerns(since=since, because="declaration", if_newly_met="stock", book=book, by=by, now=now)
     return tuple(kept)
 
 
