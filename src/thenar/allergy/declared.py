@@ -43,10 +43,24 @@ class Unread:
 
 
 @dataclass(frozen=True, slots=True)
+class Remark:
+    """A stretch of the text that was read and is no ingredient: a heading, a joining word, a mere number."""
+
+    start: int
+    end: int
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class Declaration:
-    """A declaration as read. `text` is as given; spans refer to it."""
+    """A declaration as read. `text` is as given; spans refer to it.
+
+    Every letter and digit of the text lies in an ingredient, a remark or an unread stretch. An unread
+    stretch may lie inside an ingredient: a character in it that could not be read.
+    """
 
     kind: ListKind
     text: str
     ingredients: tuple[Ingredient, ...]
     unread: tuple[Unread, ...] = ()
+    remarks: tuple[Remark, ...] = ()

@@ -1,0 +1,83 @@
+"""Which words on a label are headings, notes and joins rather than ingredients?
+
+The words are common practice on labels, package leaflets and data sheets in the languages sold in Europe and
+Canada. A word that is missing here does no harm: it is read as an ingredient that matches nothing.
+"""
+
+import re
+
+_TITLE = (
+    r"(?:(?:(?:list\s+of|full|active|inactive|other|medicinal|non-?medicinal|cosmetic|hazardous)\s+)*"
+    r"ingr[ée]dients?"
+    r"(?:\s+actifs?|\s+inactifs?|\s+m[ée]dicinaux|\s+non\s+m[ée]dicinaux)?"
+    r"|inci(?:\s+names?)?|ingredientes|ingredienti|ingredi[eë]nten|ingredienser|indholdsstoffer"
+    r"|(?:gef[äa]hrliche\s+|sonstige\s+)?(?:inhaltsstoffe|bestandteile)|zutaten|zusammensetzung"
+    r"|composition|composici[óo]n|composizione|wirkstoffe?|hilfsstoffe|excipients?|excipientes"
+    r"|active\s+substances?|substances?\s+actives?|principes?\s+actifs?|principios?\s+activos?"
+    r"|hazardous\s+components?|accelerators?(?:\s+used)?|acc[ée]l[ée]rateurs?|beschleuniger"
+    r"|contains|contient|contiene|enth[äa]lt)"
+)
+_MAY_CONTAIN = (
+    r"(?:may\s+(?:also\s+)?contain|peut\s+contenir|kann\s+enthalten|puede\s+contener|pu[òo]\s+contenere|pode\s+conter"
+    r"|kan\s+(?:bevatten|indeholde|inneh[åa]lla)|\(?\+\s?/\s?[-−–]\)?|±)"
+)
+
+# A heading at the start of a piece, with its colon: "Ingredients / Ingrédients:".
+TITLE = re.compile(
+    rf"\s*{_TITLE}(?:\s*[/|(]\s*{_TITLE}\)?)*(?:\s*\)?\s*[:=–—]|(?![\w-]))[\s:]*", re.IGNORECASE
+)
+# "may contain" at the start of a piece, with the bracket that it opens.
+MAY_CONTAIN = re.compile(
+    rf"\s*(?P<bracket>[\[(](?!\+\s?/\s?[-−–]\)))?\s*{_MAY_CONTAIN}(?:\s*[/|(]?\s*{_MAY_CONTAIN})*[\s:)]*",
+    re.IGNORECASE,
+)
+# The same inside a piece, where its comma was lost.
+MAY_CONTAIN_AHEAD = rf"(?=[\[(]?\s?{_MAY_CONTAIN})"
+
+# Words that say what an ingredient is for or how it was made, and never what it is.
+_NOTE = (
+    r"(?:nano|preservatives?|conservateurs?|conservantes?|konservierungs(?:mittel|stoffe?)|emollients?|humectants?"
+    r"|moisturi[sz]ers?|surfactants?|tensides?|emulsifiers?|emulsifiants?|solvents?|solvants?|thickeners?"
+    r"|stabili[sz]ers?|antioxidants?|colou?rants?|antimicrobials?|antiseptics?|disinfectants?|active|actif"
+    r"|purified|organic|bio|natural|vegan)"
+)
+NOTE_IN_BRACKETS = re.compile(rf"[(\[]\s*{_NOTE}\s*[)\]]", re.IGNORECASE)
+NOTE = re.compile(rf"\s*{_NOTE}\s*", re.IGNORECASE)
+NOTE_AHEAD = rf"(?={_NOTE}\b)"
+
+# What says that the list leaves something out.
+LEFT_OUT = re.compile(
+    r"\s*(?:see\s+(?:the\s+)?(?:pack|carton|box|label|leaflet|website)\b.*"
+    r"|proprietary\s+blend|trade\s+secret|not\s+disclosed|confidential)\W*",
+    re.IGNORECASE | re.DOTALL,
+)
+MIXTURE_OF = re.compile(
+    r"\s*(?:reaction\s+(?:mass|products?)\s+of:?|mixture\s+of:?|\d{1,2}[.)](?=\s+[^\W\d]))\s*", re.IGNORECASE
+)
+
+CAS = re.compile(r"(?<![\d-])(\d{2,7}-\d{2}-\d)(?![\d-])")
+_LABELS = r"(?:cas|ec|eg|einecs|elincs|index|reach)(?:\s*-?\s*(?:no|nr|number|n°|nummer|reg)\.?)*\s*[:#]?\s*"
+# A CAS, EC, index or registration number with the word before it.
+NUMBER = re.compile(
+    rf"\b{_LABELS}(?=\d)(?:\d+(?:-\d+)+)|(?<![\w-])(?:\d{{2}}-\d{{10}}-\d{{2}}-\d{{4}}|\d{{3}}-\d{{3}}-\d{{2}}-\d"
+    r"|\d{3}-\d{3}-\d|\d{2,7}-\d{2}-\d)(?![\w-])",
+    re.IGNORECASE,
+)
+_ABOUT = r"(?:(?:ca|approx|max|min|up\s+to|bis|less\s+than)\.?\s?|[<>≤≥~=]\s?){0,2}"
+_FIGURE = r"\d{1,9}(?:[.,]\d{1,9})?"
+_UNIT = (
+    r"(?:(?:wt|w|v|vol|m)?\s?\.?[%％](?:\s?\(?[wvm]\s?/\s?[wvm]\)?)?|per\s?cent\b|ppm\b"
+    r"|(?:mg|µg|μg|mcg|g)(?:\s?/\s?(?:\d{1,4}\s?)?(?:kg|g|ml|l))?\b)"
+)
+AMOUNT = re.compile(
+    rf"(?<![\d.,])(?P<about>{_ABOUT})(?P<range>{_FIGURE}\s?%?\s?(?:-|–|to|bis|à|\.\.\.)\s?{_ABOUT})?"
+    rf"(?P<figure>{_FIGURE})\s?(?P<unit>{_UNIT})",
+    re.IGNORECASE,
+)
+# Where the classification begins in a row of a data sheet.
+HAZARD = re.compile(
+    r"(?:\b(?:EU)?H[2-4]\d\d|\b(?:Acute|Asp)\.?\s*Tox|\bSkin\s+(?:Corr|Irrit|Sens)"
+    r"|\bEye\s+(?:Dam|Irrit)|\bAquatic\s|\bFlam\.|\bSTOT\b|\bResp\.\s*Sens|\bMet\.\s*Corr"
+    r"|\b(?:Repr|Carc|Muta)\.|\bM[- ]?factor|\bnot\s+classified).*",
+    re.IGNORECASE | re.DOTALL,
+)
