@@ -140,7 +140,7 @@ def report(name: str, question: Question, goal: Goal) -> tuple[float, Formulary]
     assert formulary.cost is not None
     print(
         f"{name:<34} {seconds:6.2f} s  {len(formulary.chosen)} products, cost {formulary.cost.total:,.2f}, "
-        f"gap {formulary.gap:.3%}, {lacking} needs without a product"
+        f"gap {formulary.gap:.3%}, of the cost {formulary.cost_gap:.3%}, {lacking} needs without a product"
     )
     return seconds, formulary
 
