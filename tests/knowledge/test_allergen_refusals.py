@@ -114,6 +114,12 @@ def test_it_refuses_a_table_that_is_missing(shipped_copy):
         shipped_copy.load()
 
 
+def test_it_refuses_a_table_without_its_head(shipped_copy):
+    (shipped_copy.folder / HEAD).unlink()
+    with pytest.raises(KnowledgeError, match=r'no file: kind "allergens" must stand once'):
+        shipped_copy.load()
+
+
 def test_the_table_of_allergens_counts_in_the_fingerprint(shipped_copy):
     before = shipped_digest()
     shipped_copy.change(ROWS, "MI|MIT|", "MI|MIT|MT|")

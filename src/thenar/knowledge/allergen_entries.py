@@ -1,5 +1,9 @@
 """Shows what is known of allergens as entries: each part with its source and how it is known."""
 
+from collections.abc import Iterator
+from datetime import date
+from typing import NamedTuple
+
 from thenar.knowledge.allergen_table import pairs
 from thenar.knowledge.allergens import (
     Allergen,
@@ -15,14 +19,22 @@ from thenar.knowledge.files import AllergyFile, Named, citation
 Part = tuple[str, Cited]
 """What one part says, and where it comes from."""
 
-Shown = tuple[str, str, str, tuple[Part, ...], str]
-"""Id, kind, what it says, its parts, and a note."""
+
+class Shown(NamedTuple):
+    """One item as its page shows it. The last part is what it is cited by, and carries the note."""
+
+    key: str
+    kind: str
+    says: str
+    parts: tuple[Part, ...]
+    note: str = ""
+    since: date | None = None
 
 
 def allergen_entries(named: Named, allergens: dict[str, Allergen], sources: dict[str, Source]) -> list[Entry]:
     """One entry per allergen, its identity last: that is what an entry is cited by."""
     return [
-        _entry(named, (one.entry, "allergen", _allergen_says(one), _parts(one, allergens), one.note), sources)
+        _entry(named, Shown(one.entry, "allergen", one.name, _parts(one, allergens), one.note), sources)
         for one in allergens.values()
     ]
 
@@ -31,42 +43,47 @@ def allergy_entries(
     named: Named, content: AllergyFile, allergens: dict[str, Allergen], sources: dict[str, Source]
 ) -> list[Entry]:
     """One entry per item of a file of kind "allergy"."""
-    shown: list[Shown] = []
+    return [_entry(named, one, sources) for one in _items(content, allergens)]
+
+
+def _items(content: AllergyFile, allergens: dict[str, Allergen]) -> Iterator[Shown]:
     for block in content.cross_reaction:
         for pair in pairs(block, allergens):
-            says = f"{_name(pair.tested, allergens)} to {_name(pair.found, allergens)}"
-            shown.append((pair.id, "cross-reaction", says, ((_grade(pair), pair.cited),), pair.note))
+            yield _cross_reaction(pair, allergens)
     for umbrella in content.umbrella:
-        part = (f"May stand on a label as {', '.join(umbrella.names)}.", umbrella.cited)
-        shown.append((umbrella.id, "umbrella name", umbrella.says, (part,), ""))
+        says = f"May stand on a label as {', '.join(umbrella.names)}."
+        yield Shown(umbrella.id, "umbrella name", umbrella.says, ((says, umbrella.cited),))
     for impurity in content.impurity:
-        part = (f"Comes with {_name(impurity.comes_with, allergens)}.", impurity.cited)
-        shown.append((impurity.id, "impurity", impurity.says, (part,), ""))
+        says = f"Comes with {_name(impurity.comes_with, allergens)}."
+        yield Shown(impurity.id, "impurity", impurity.says, ((says, impurity.cited),))
     for finding in content.finding:
-        held = ", ".join(_name(one, allergens) for one in finding.allergens)
-        part = (f"Not declared, in a {finding.category}: {held}.", finding.cited)
-        shown.append((finding.id, "finding", finding.says, (part,), ""))
+        says = f"Not declared, in a {finding.category}: {_names(finding.allergens, allergens)}."
+        yield Shown(finding.id, "finding", finding.says, ((says, finding.cited),))
     for same in content.same_name:
         says = f"{', '.join(same.names)} mean one ingredient."
-        shown.append((same.id, "same name", says, ((says, same.cited),), ""))
+        yield Shown(same.id, "same name", says, ((says, same.cited),))
     for material in content.material:
-        part = (material.says, material.cited)
-        shown.append((material.entry, "glove material", material.name, (part,), ""))
+        yield Shown(material.entry, "glove material", material.name, ((material.says, material.cited),))
     for passed in content.breakthrough:
-        shown.append((passed.id, "breakthrough", passed.says, ((_minutes(passed), passed.cited),), ""))
+        yield Shown(passed.id, "breakthrough", passed.says, ((_minutes(passed), passed.cited),))
     for series in content.series:
         parts = _series_parts(series, allergens)
-        shown.append((series.entry, "patch series", series.name, parts, series.standing))
-    return [_entry(named, one, sources) for one in shown]
+        yield Shown(series.entry, "patch series", series.name, parts, series.standing, series.in_force_from)
+
+
+def _cross_reaction(pair: CrossReaction, allergens: dict[str, Allergen]) -> Shown:
+    says = f"{_name(pair.tested, allergens)} to {_name(pair.found, allergens)}"
+    return Shown(pair.id, "cross-reaction", says, ((_grade(pair), pair.cited),), pair.note)
 
 
 def _name(allergen: str, allergens: dict[str, Allergen]) -> str:
     return allergens[allergen].name if allergen in allergens else allergen
 
 
-def _allergen_says(one: Allergen) -> str:
+def _identity(one: Allergen) -> str:
     other = [name for name in (*one.inci, *one.synonyms) if name.casefold() != one.name.casefold()]
-    return f"{one.name}, also {', '.join(other)}" if other else one.name
+    numbers = f"CAS {', '.join(one.cas)}" if one.cas else "no CAS number"
+    return f"Also called {', '.join(other)}; {numbers}" if other else numbers
 
 
 def _parts(one: Allergen, allergens: dict[str, Allergen]) -> tuple[Part, ...]:
@@ -79,8 +96,7 @@ def _parts(one: Allergen, allergens: dict[str, Allergen]) -> tuple[Part, ...]:
         parts.append((f"Gives off {_names(one.releases, allergens)}", one.releases_cited))
     if one.components_cited:
         parts.append((f"Made up of {_names(one.components, allergens)}", one.components_cited))
-    numbers = f"CAS {', '.join(one.cas)}" if one.cas else "no CAS number"
-    parts.append((f"{_allergen_says(one)}; {numbers}", one.identity))
+    parts.append((_identity(one), one.identity))
     return tuple(parts)
 
 
@@ -117,18 +133,21 @@ def _series_parts(series: PatchSeries, allergens: dict[str, Allergen]) -> tuple[
 
 
 def _entry(named: Named, shown: Shown, sources: dict[str, Source]) -> Entry:
-    """An entry whose last part carries the note."""
-    key, kind, says, parts, note = shown
     head = named.content
-    last = len(parts) - 1
+    last = len(shown.parts) - 1
     return Entry(
-        id=key,
-        kind=kind,
-        says=says,
+        id=shown.key,
+        kind=shown.kind,
+        says=shown.says,
         unit="text",
         history=tuple(
-            Dated(head.reviewed.on, text, citation(named, key, cited, sources), note if place == last else "")
-            for place, (text, cited) in enumerate(parts)
+            Dated(
+                shown.since or head.reviewed.on,
+                text,
+                citation(named, shown.key, cited, sources),
+                shown.note if place == last else "",
+            )
+            for place, (text, cited) in enumerate(shown.parts)
         ),
         other_views=(),
         why_in_use="",

@@ -19,7 +19,7 @@ Fault = tuple[str, str, str]
 NOTHING = "Products would be judged by something that is not there."
 
 
-def build_table(files: Iterable[Named], allergens: dict[str, Allergen], rows: str) -> AllergenTable:
+def build_table(files: tuple[Named, ...], allergens: dict[str, Allergen], rows: str) -> AllergenTable:
     """The table that all allergen files make up. `rows` is the name of the file the allergens come from.
 
     Raises
@@ -29,7 +29,7 @@ def build_table(files: Iterable[Named], allergens: dict[str, Allergen], rows: st
         allergens that is not listed as shared.
     """
     named = [(file.name, file.content) for file in files if isinstance(file.content, AllergyFile)]
-    ((top, head),) = ((file.name, file.content) for file in files if isinstance(file.content, AllergensFile))
+    top, head = _head(files)
     contents = [content for _, content in named]
     table = AllergenTable(
         allergens=allergens,
@@ -55,6 +55,14 @@ def build_table(files: Iterable[Named], allergens: dict[str, Allergen], rows: st
         for fault in _faults(content, head.group, table):
             raise wrong(name, *fault)
     return table
+
+
+def _head(files: Iterable[Named]) -> tuple[str, AllergensFile]:
+    heads = [(file.name, file.content) for file in files if isinstance(file.content, AllergensFile)]
+    if len(heads) != 1:
+        names = ", ".join(name for name, _ in heads) or "no file"
+        raise wrong(names, 'kind "allergens"', "must stand once", "Groups and shared names are stated there.")
+    return heads[0]
 
 
 def pairs(block: CrossReactionBlock, allergens: dict[str, Allergen]) -> tuple[CrossReaction, ...]:
@@ -123,30 +131,43 @@ def _owners(names: dict[str, tuple[str, ...]]) -> dict[str, list[str]]:
 
 
 def _faults(content: AllergyFile, groups: dict[str, str], table: AllergenTable) -> Iterator[Fault]:
-    known, materials = table.allergens, table.materials
-    for block in content.cross_reaction:
-        key = f"cross-reaction.{block.tested[0]}.{(*block.found, *block.found_groups)[0]}"
-        yield from _unknown(key, "allergen", (*block.tested, *block.found), known)
-        yield from _unknown(key, "group", block.found_groups, groups)
-    for umbrella in content.umbrella:
-        yield from _unknown(umbrella.id, "group", umbrella.hides_groups, groups)
-        yield from _unknown(umbrella.id, "allergen", umbrella.hides, known)
+    known: dict[str, Iterable[str]] = {
+        "allergen": table.allergens,
+        "group": groups,
+        "glove material": table.materials,
+    }
+    for key, what, used in _references(content):
+        yield from _unknown(key, what, used, known[what])
     yield from _doubled(content.umbrella, table)
-    for impurity in content.impurity:
-        yield from _unknown(impurity.id, "allergen", (impurity.allergen, impurity.comes_with), known)
-    for finding in content.finding:
-        yield from _unknown(finding.id, "allergen", finding.allergens, known)
-        yield from _unknown(finding.id, "glove material", finding.materials, materials)
-    for material in content.material:
-        yield from _unknown(material.id, "group", material.may_hold_groups, groups)
-        yield from _unknown(material.id, "allergen", material.may_hold, known)
     for passed in content.breakthrough:
-        yield from _unknown(passed.id, "glove material", (passed.material,), materials)
         least, most = passed.least_minutes, passed.most_minutes
         if least is not None and most is not None and least > most:
             yield passed.id, "ends before it starts", "One of the two is a slip."
     for series in content.series:
-        yield from _series_faults(series, table)
+        yield from _series_faults(series)
+
+
+def _references(content: AllergyFile) -> Iterator[tuple[str, str, Iterable[str]]]:
+    """Everything a file points at: which key, what kind of thing, and the ids."""
+    for block in content.cross_reaction:
+        key = f"cross-reaction.{block.tested[0]}.{block.found[0]}"
+        yield key, "allergen", (*block.tested, *block.found)
+        yield key, "group", block.found_groups
+    for umbrella in content.umbrella:
+        yield umbrella.id, "group", umbrella.hides_groups
+        yield umbrella.id, "allergen", umbrella.hides
+    for impurity in content.impurity:
+        yield impurity.id, "allergen", (impurity.allergen, impurity.comes_with)
+    for finding in content.finding:
+        yield finding.id, "allergen", finding.allergens
+        yield finding.id, "glove material", finding.materials
+    for material in content.material:
+        yield material.id, "group", material.may_hold_groups
+        yield material.id, "allergen", material.may_hold
+    for passed in content.breakthrough:
+        yield passed.id, "glove material", (passed.material,)
+    for series in content.series:
+        yield series.id, "allergen", (item.allergen for item in series.items)
 
 
 def _doubled(umbrellas: tuple[Umbrella, ...], table: AllergenTable) -> Iterator[Fault]:
@@ -161,9 +182,8 @@ def _doubled(umbrellas: tuple[Umbrella, ...], table: AllergenTable) -> Iterator[
             taken[name] = [umbrella.id]
 
 
-def _series_faults(series: PatchSeries, table: AllergenTable) -> Iterator[Fault]:
+def _series_faults(series: PatchSeries) -> Iterator[Fault]:
     tested = [item.allergen for item in series.items]
-    yield from _unknown(series.id, "allergen", tested, table.allergens)
     if not tested:
         yield series.id, "has no items", "Nothing could be applied."
     if len(set(tested)) < len(tested):
