@@ -155,7 +155,7 @@ def test_a_corrected_reading_no_longer_shows_anything(house: House, book: Book) 
 @pytest.mark.parametrize(
     ("more", "says"),
     [
-        ({"allergen": "moonlight"}, "moonlight"),
+        ({"allergen": "moonlight"}, "of this edition"),
         ({"strength": "++++"}, "no strength"),
         ({"basis": "dream"}, "no basis"),
         ({"found_on": TODAY + timedelta(days=1)}, "future"),
@@ -209,7 +209,7 @@ def test_delayed_and_immediate_allergy_to_one_thing_stand_side_by_side(house: Ho
 @pytest.mark.parametrize(
     ("more", "says"),
     [
-        ({"allergen": "moonlight"}, "moonlight"),
+        ({"allergen": "moonlight"}, "of this edition"),
         ({"basis": "patch_test"}, "no basis"),
         ({"found_on": TODAY + timedelta(days=1)}, "future"),
     ],

@@ -59,7 +59,6 @@ SENTENCES = {
     # about nobody in particular; they stand in nobody's list, and are here so that every event has its words
     "workers searched": "Searched for workers by name.",
     "today looked at": "Looked at the list of what waits today.",
-    "readings due looked at": "Looked at which patch tests wait for a reading.",
     "team looked at": "Looked at the letters sent for a team.",
     "refused": "Was refused a page.",
     "signed in": "Signed in.",
