@@ -7,10 +7,8 @@ from math import ceil
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, linprog
 
-from thenar.allergy.formulary_demand import Part, Places
+from thenar.allergy.formulary_demand import Lists, Part, Places, shortest
 from thenar.allergy.formulary_programme import ROUNDING, Effort, Numbers, Reached, solve
-
-Lists = tuple[frozenset[int], ...]
 
 
 def fewest_products(part: Part, stay: frozenset[int], effort: Effort) -> Reached:
@@ -60,7 +58,7 @@ def narrowed(part: Part, stay: frozenset[int], at_most: int) -> Part:
     fewest, that is most of them, and the search for the cheapest is short.
     """
     staying = stay.intersection(part.products)
-    lists = _only_the_shortest(_unserved_by(staying, part))
+    lists = shortest(_unserved_by(staying, part))
     products = sorted(frozenset().union(*lists))
     room = at_most - len(staying)
     if not lists or _with_fractions(lists, products) + 1 <= room:
@@ -96,17 +94,8 @@ def _holds(lists: Lists, products: Sequence[int]) -> Numbers:
 def _without_what_follows(lists: Collection[frozenset[int]]) -> Lists:
     before: Collection[frozenset[int]] = ()
     while before != lists:
-        before, lists = lists, _only_the_shortest(_only_the_best_products(lists))
+        before, lists = lists, shortest(_only_the_best_products(lists))
     return tuple(lists)
-
-
-def _only_the_shortest(lists: Iterable[frozenset[int]]) -> Lists:
-    """The lists that hold no other list, in an order of their own."""
-    kept: list[frozenset[int]] = []
-    for each in sorted(frozenset(lists), key=lambda each: (len(each), sorted(each))):
-        if not any(shorter <= each for shorter in kept):
-            kept.append(each)
-    return tuple(kept)
 
 
 def _only_the_best_products(lists: Iterable[frozenset[int]]) -> Iterable[frozenset[int]]:

@@ -8,6 +8,7 @@ from thenar.allergy.formulary_terms import Group, Need, Offer, Question
 from thenar.allergy.verdict_terms import Answer
 
 Places = tuple[int, ...]
+Lists = tuple[frozenset[int], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,3 +154,12 @@ def total_units(cells: Sequence[Cell], shelf: Shelf, chosen: Collection[int]) ->
 def in_use(cells: Sequence[Cell], chosen: frozenset[int], stay: frozenset[int]) -> frozenset[int]:
     """The chosen products without those that nobody uses and nothing asks for."""
     return (chosen & stay).union(place for cell in cells if (place := cell.used(chosen)) is not None)
+
+
+def shortest(lists: Iterable[frozenset[int]]) -> Lists:
+    """The lists that hold no other list, in an order of their own."""
+    kept: list[frozenset[int]] = []
+    for each in sorted(frozenset(lists), key=lambda each: (len(each), sorted(each))):
+        if not any(shorter <= each for shorter in kept):
+            kept.append(each)
+    return tuple(kept)

@@ -5,7 +5,7 @@ is enough to know, for each stretch of its list from the cheapest on, whether an
 chosen; if not, the next dearer product is needed. Groups whose lists begin alike share those stretches.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from thenar.allergy.formulary_demand import Cell, Part, Places, Shelf
+from thenar.allergy.formulary_demand import Cell, Part, Places, Shelf, shortest
 from thenar.errors import ThenarError
 
 Numbers = NDArray[np.float64]
@@ -70,11 +70,13 @@ class Model:
 
     The first columns say which products are chosen, the others which stretches have nothing chosen. `rows`
     times the columns is at least `least`. `cost` is what each column costs, `always` what is spent whatever
-    is chosen, and `must` marks the products that stay.
+    is chosen, and `must` marks the products that stay. `covers` say the same again in the products alone: of
+    each short list one. Where the number of products is bounded, that shortens the search.
     """
 
     products: Places
     rows: csr_array
+    covers: csr_array
     least: Numbers
     cost: Numbers
     always: int
@@ -131,11 +133,18 @@ def write_model(part: Part, shelf: Shelf) -> Model:
     return Model(
         products=part.products,
         rows=csr_array((factor, (at, to)), shape=(len(stretches), width)),
+        covers=_covers(part, column, width),
         least=least,
         cost=np.array([*keeping, *(stretches[at].waits for at in open_ended)], dtype=float),
         always=always,
         must=_marked(part.products, shelf.stay, width),
     )
+
+
+def _covers(part: Part, column: Mapping[int, int], width: int) -> csr_array:
+    lists = shortest(frozenset(cell.may_use) for cell in part.cells)
+    at, to = zip(*((row, column[place]) for row, each in enumerate(lists) for place in each), strict=True)
+    return csr_array((np.ones(len(at)), (at, to)), shape=(len(lists), width))
 
 
 def _marked(products: Places, marked: frozenset[int], width: int) -> Numbers:
@@ -278,7 +287,9 @@ def solve(
 
 def _limits(model: Model, at_most: int | None) -> list[LinearConstraint]:
     serving = LinearConstraint(model.rows, model.least, np.inf)
-    return [serving] if at_most is None else [serving, _at_most(model.count, at_most)]
+    if at_most is None:
+        return [serving]
+    return [serving, LinearConstraint(model.covers, 1, np.inf), _at_most(model.count, at_most)]
 
 
 def _at_most(terms: Numbers, most: float) -> LinearConstraint:
