@@ -1,11 +1,13 @@
 """What does the ingredient text of a label or data sheet say, in order, and what could not be read?"""
 
 import re
+from bisect import bisect_right
+from dataclasses import replace
 
 from thenar.allergy.declared import Declaration, Ingredient, ListKind, Remark, Unread
 from thenar.allergy.label_pieces import cut
 from thenar.allergy.normal_form import INVISIBLE
-from thenar.allergy.piece_reading import LONGEST_PIECE, Says, read_piece
+from thenar.allergy.piece_reading import LONGEST_PIECE, LONGEST_ROW, MOST_WORDS, Part, Says, read_piece
 from thenar.errors import BadInput
 
 _LINE_START = re.compile(r"(?:^|[\n\r\v\f\x85\u2028\u2029])\s*$")
@@ -13,8 +15,11 @@ _INVISIBLE = re.compile(f"[{INVISIBLE}]")
 _SOFT_HYPHEN_AT_LINE_END = re.compile("\u00ad(?=[ \t]*[\n\r\v\f\x85\u2028\u2029])")
 _TEXT = re.compile(r"[^\W_]")
 
+# Half the time of the named tuple's own way.
+_AS_TUPLE = tuple.__new__
+
 LONGEST_TEXT = 200_000
-MOST_INGREDIENTS = 1_000
+MOST_INGREDIENTS = 500
 
 _NEVER_EMPTY = frozenset({ListKind.FULL, ListKind.PARTIAL, ListKind.DATA_SHEET, ListKind.GLOVE_DECLARED})
 
@@ -76,43 +81,68 @@ def read_declaration(text: str, kind: ListKind = ListKind.FULL) -> Declaration:
 
 def _read(text: str, kind: ListKind) -> Declaration:
     rows = kind is ListKind.DATA_SHEET and any(sign in text for sign in "\n\r\t|")
-    as_tuple = tuple.__new__  # half the time of the named tuple's own way
-    ingredients: list[Ingredient] = []
-    unread: list[Unread] = []
-    remarks: list[Remark] = []
-    shades = in_brackets = False
+    longest = LONGEST_ROW if rows else LONGEST_PIECE
+    reading = _Reading(text)
     for start, piece in cut(text, rows=rows):
-        if len(ingredients) >= MOST_INGREDIENTS:
-            unread.append(
-                Unread(start, len(text), "From here on there are more ingredients than any label holds.")
-            )
+        if len(piece) > 2 * MOST_WORDS and (len(piece) > longest or len(piece.split()) > MOST_WORDS):
+            reading.leave_unread(start, piece)
+        elif len(reading.ingredients) < MOST_INGREDIENTS:
+            reading.take(start, read_piece(piece, rows))
+        else:
+            why = "From here on there are more ingredients than any label holds."
+            reading.unread.append(Unread(start, len(text), why))
             break
-        if len(piece) > LONGEST_PIECE and piece.strip():
-            unread.append(
-                Unread(start, start + len(piece), "This is too long for a name. Separators may be lost.")
-            )
-            continue
-        for says, first, last, words, names, share in read_piece(piece, rows):
-            if says is Says.INGREDIENT or (says is Says.COLLECTIVE and not _heads(text, start, start + last)):
-                place = len(ingredients) + 1
-                fields = (place, words, names, start + first, start + last, shades, share)
-                ingredients.append(as_tuple(Ingredient, fields))
-            elif says is Says.UNREAD:
-                unread.append(Unread(start + first, start + last, words))
-            elif says is Says.BRACKET_CLOSES:
-                shades, in_brackets = shades and not in_brackets, False
-            else:
-                remarks.append(Remark(start + first, start + last, words))
-                if says is not Says.REMARK:
-                    in_brackets = says is Says.SHADES_IN_BRACKETS
-                    shades = in_brackets or says is Says.SHADES
-    if not ingredients and kind in _NEVER_EMPTY:
+    if not reading.ingredients and kind in _NEVER_EMPTY:
         kind = ListKind.NOTHING
-        if not unread:
-            unread.append(
-                Unread(0, len(text), "Nothing could be read: the text is empty, or the label is a picture.")
-            )
-    return Declaration(kind, text, tuple(ingredients), tuple(unread), tuple(remarks))
+        if not reading.unread:
+            why = "Nothing could be read: the text is empty, or the label is a picture."
+            reading.unread.append(Unread(0, len(text), why))
+    return Declaration(kind, text, tuple(reading.ingredients), tuple(reading.unread), tuple(reading.remarks))
+
+
+class _Reading:
+    """What was read so far, and whether the list has come to what the product only may contain."""
+
+    __slots__ = ("in_brackets", "ingredients", "may_contain", "remarks", "text", "unread")
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.ingredients: list[Ingredient] = []
+        self.unread: list[Unread] = []
+        self.remarks: list[Remark] = []
+        self.may_contain = self.in_brackets = False
+
+    def take(self, start: int, parts: tuple[Part, ...]) -> None:
+        """Put the parts of a piece in their places."""
+        ingredients = self.ingredients
+        for says, first, last, words, names, share in parts:
+            first, last = start + first, start + last  # noqa: PLW2901
+            if says is Says.INGREDIENT or (says is Says.COLLECTIVE and not self._heads(start, last)):
+                fields = (len(ingredients) + 1, words, names, first, last, self.may_contain, share)
+                ingredients.append(_AS_TUPLE(Ingredient, fields))
+            elif says is Says.UNREAD:
+                self.unread.append(Unread(first, last, words))
+            elif says is Says.BRACKET_CLOSES:
+                self.may_contain, self.in_brackets = self.may_contain and not self.in_brackets, False
+            else:
+                self._remark(says, first, last, words)
+
+    def leave_unread(self, start: int, piece: str) -> None:
+        """Keep the place of what is too long for a name."""
+        if not piece.isspace():
+            why = "This is too long for a name. Separators may be lost."
+            self.unread.append(Unread(start, start + len(piece), why))
+
+    def _remark(self, says: Says, start: int, end: int, words: str) -> None:
+        self.remarks.append(Remark(start, end, words))
+        if says is not Says.REMARK:
+            self.in_brackets = says is Says.MAY_CONTAIN_IN_BRACKETS
+            self.may_contain = self.in_brackets or says is Says.MAY_CONTAIN
+
+    def _heads(self, start: int, end: int) -> bool:
+        """Whether a heading's words without a colon begin a line and have something after them."""
+        begins = _LINE_START.search(self.text, max(0, start - 20), start)
+        return begins is not None and _TEXT.search(self.text, end) is not None
 
 
 def _refuse_too_long(text: str) -> None:
@@ -127,16 +157,22 @@ def _refuse_too_long(text: str) -> None:
 def _read_visible(text: str, kind: ListKind) -> Declaration:
     """Read without the invisible characters, then find every stretch in the text as given."""
     hyphenated = _SOFT_HYPHEN_AT_LINE_END.sub("-", text)
-    places = [place for place, sign in enumerate(hyphenated) if not _INVISIBLE.match(sign)]
-    read = _read("".join(hyphenated[place] for place in places), kind)
-    places.append(len(text))
+    # Where each invisible character would stand in the text without those before it.
+    gaps = [match.start() - before for before, match in enumerate(_INVISIBLE.finditer(hyphenated))]
+    if not gaps:  # only soft hyphens at line ends, each now one hyphen
+        return replace(_read(hyphenated, kind), text=text)
+    read = _read(_INVISIBLE.sub("", hyphenated), kind)
 
     def given(start: int, end: int) -> tuple[int, int]:
-        return places[start], max(places[start], places[end - 1] + 1) if end else 0
+        first = start + bisect_right(gaps, start)
+        return first, max(first, end + bisect_right(gaps, end - 1))
 
     def placed(ingredient: Ingredient) -> Ingredient:
-        start, end = given(ingredient.start, ingredient.end)
-        return ingredient._replace(written=text[start:end], start=start, end=end)
+        if ingredient.end <= gaps[0]:
+            return ingredient
+        position, _, names, start, end, may_contain, share = ingredient
+        start, end = given(start, end)
+        return _AS_TUPLE(Ingredient, (position, text[start:end], names, start, end, may_contain, share))
 
     return Declaration(
         read.kind,
@@ -145,8 +181,3 @@ def _read_visible(text: str, kind: ListKind) -> Declaration:
         tuple(Unread(*given(each.start, each.end), each.why) for each in read.unread),
         tuple(Remark(*given(each.start, each.end), each.says) for each in read.remarks),
     )
-
-
-def _heads(text: str, start: int, end: int) -> bool:
-    """Whether a heading's words without a colon begin a line and have something after them."""
-    return _LINE_START.search(text, max(0, start - 20), start) is not None and bool(_TEXT.search(text, end))

@@ -38,8 +38,8 @@ _BLOCK_END = re.compile(
 )
 _BRACKET = re.compile(r"[()\[\]]")
 _NO_BRACKET = (sys.maxsize, sys.maxsize)
-# Longer stretches in brackets are taken for a lost closing bracket.
-_LONGEST_BRACKET = 400
+# What is longer in brackets is a list of its own, or a closing bracket was lost.
+_LONGEST_BRACKET = 120
 
 
 def cut(text: str, *, rows: bool) -> Iterator[Piece]:

@@ -23,6 +23,8 @@ _MADE_OF = re.compile(r"(?:polymer|resin|condensate|esters?)$")
 _LETTER = re.compile(r"[^\W\d_]")
 _SHORTEST_PART = 5
 _DEEPEST_BRACKET = 4
+_FEW_BRACKETS = 3
+_MOST_SLASHED = 8
 
 
 def names_in(text: str, *, rows: bool = False) -> tuple[str, ...]:
@@ -65,9 +67,12 @@ def _names_of(cell: str) -> list[str]:
 
 
 def _slashed(name: str) -> list[str]:
-    if _MADE_OF.search(name):
-        return []
-    return [part for part in name.split("/") if len(part) > 1]
+    """The parts between slashes, and runs of parts: each language of a name may hold slashes of its own."""
+    parts = name.split("/")[:_MOST_SLASHED]
+    last = len(parts) + 1
+    runs = ["/".join(parts[start:end]) for start in range(last) for end in range(start + 1, last)]
+    made_of = _MADE_OF.search(name) is not None
+    return [run for run in runs if len(run) > 1 and not (made_of and not _MADE_OF.search(run))]
 
 
 def _could_stand_alone(name: str) -> bool:
@@ -85,11 +90,11 @@ def _with_aliases(text: str) -> list[str]:
         tail = text_now[group.end() :]
         parts = [part for part in _ALIAS_END.split(group[1]) if not NOTE.fullmatch(part)]
         aliases.extend(normal_form(_CONTAINS.sub("", part)) for part in parts)
-        if _LETTER.search(group[1]) and _LETTER.search(tail):
+        if few and _LETTER.search(group[1]) and _LETTER.search(tail):
             aliases.append(normal_form(group[1] + tail))
         return " "
 
-    text_now = text
+    text_now, few = text, text.count("(") <= _FEW_BRACKETS
     for _ in range(_DEEPEST_BRACKET):
         without = _GROUP.sub(take_out, text_now)
         if without == text_now:

@@ -25,6 +25,11 @@ class Names:
     table
         The allergens, umbrella names and same names of one edition.
 
+    Attributes
+    ----------
+    spellings
+        Every name that means an allergen, in normal form.
+
     Examples
     --------
     >>> from thenar.allergy.declarations import read_declaration
@@ -48,6 +53,8 @@ class Names:
         umbrellas = {normal_form(name) for umbrella in table.umbrellas for name in umbrella.names}
         self._known = frozenset({*self._label, *self._other, *self._same, *umbrellas})
         self._starts = _by_start(self._known)
+        self._written = _as_written(table)
+        self.spellings = tuple(self._written)
         self._remembered: dict[Ids, tuple[Ids, Ids]] = {}
 
     def allergens_named(self, name: str) -> Ids:
@@ -56,7 +63,8 @@ class Names:
 
     def ingredient_matches(self, ingredient: Ingredient) -> Ids:
         """Ids of the allergens an ingredient names, by any of its names."""
-        return self._look_up(ingredient.names)[1]
+        found = self._remembered.get(ingredient.names)
+        return found[1] if found is not None else self._look_up(ingredient.names)[1]
 
     def known_names(self, ingredient: Ingredient) -> Ids:
         """Names in normal form by which the table knows an ingredient, same names included, no CAS."""
@@ -66,17 +74,16 @@ class Names:
         """Other names of the same ingredient: those of ``aqua`` are ``water`` and ``eau``."""
         return self._same.get(name, ())
 
-    def spelled(self) -> frozenset[str]:
-        """Every known name in normal form."""
-        return self._known
+    def written(self, name: str) -> str:
+        """A name that means an allergen, as the table writes it. Raises KeyError for any other."""
+        return self._written[name]
 
     def _look_up(self, names: Ids) -> tuple[Ids, Ids]:
-        found = self._remembered.get(names)
-        if found is None:
+        if names not in self._remembered:
             if len(self._remembered) >= _MOST_REMEMBERED:
                 self._remembered.clear()
-            found = self._remembered[names] = self._find(names)
-        return found
+            self._remembered[names] = self._find(names)
+        return self._remembered[names]
 
     def _find(self, names: Ids) -> tuple[Ids, Ids]:
         known = tuple(dict.fromkeys(name for each in self._decisive(names) for name in self._apart(each)))
@@ -114,6 +121,14 @@ def _add(book: dict[str, Ids], names: Iterable[str], id_: str) -> None:
     for name in dict.fromkeys(normal_form(name) for name in names):
         if name and id_ not in book.get(name, ()):
             book[name] = (*book.get(name, ()), id_)
+
+
+def _as_written(table: AllergenTable) -> dict[str, str]:
+    written: dict[str, str] = {}
+    for allergen in table.allergens.values():
+        for name in (*allergen.inci, allergen.name, *allergen.synonyms):
+            written.setdefault(normal_form(name), name)
+    return written
 
 
 def _same_names(table: AllergenTable) -> dict[str, Ids]:

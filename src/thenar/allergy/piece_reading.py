@@ -12,6 +12,8 @@ from thenar.allergy.label_words import LEFT_OUT, MAY_CONTAIN, MAY_CONTAIN_AHEAD,
 from thenar.allergy.name_variants import names_in
 
 LONGEST_PIECE = 250
+LONGEST_ROW = 600
+MOST_WORDS = 40
 
 
 class Says(Enum):
@@ -20,8 +22,8 @@ class Says(Enum):
     INGREDIENT = auto()
     HEADING = auto()
     COLLECTIVE = auto()
-    SHADES = auto()
-    SHADES_IN_BRACKETS = auto()
+    MAY_CONTAIN = auto()
+    MAY_CONTAIN_IN_BRACKETS = auto()
     BRACKET_CLOSES = auto()
     REMARK = auto()
     UNREAD = auto()
@@ -49,7 +51,7 @@ Segment = tuple[int, int, tuple[int, int] | None]
 _INNER = re.compile(
     r"(?<!\d):|:(?!\d)"
     r"|(?<=[^\W\d_]{4})(?<![Dd]enat)(?<!DENAT)(?<![Mm]ill)(?<!ubsp)\.(?=\s|[^\W\d_]{4})"
-    r"|(?<=[)\]\d])\.(?=\s+[^\W\d_])"
+    r"|(?<=[)\]\d])(?<!^\d)(?<!^\d\d)(?<!^\s\d)(?<!^\s\d\d)\.(?=\s+[^\W\d_])"
     r"|(?P<join>\s\(?(?i:and|et|und)\)?(?=\s)(?!\s+(?i:other\s+ingr))|\(and\)|\s[&+](?=\s)(?!\s?/))"
     rf"|(?<!^)(?=\s(?i:{MAY_CONTAIN_AHEAD}))|(?<=\w)(?i:(?=[\[(]\s?(?:may\s|\+\s?/)))"
     rf"|(?<=\s)[-–—](?=\s(?i:{NOTE_AHEAD}))|(?i:(?=\sand\s+other\s+ingr))"
@@ -74,7 +76,8 @@ def read_piece(piece: str, rows: bool) -> tuple[Part, ...]:
     Parameters
     ----------
     piece
-        A stretch between separators, at most `LONGEST_PIECE` characters.
+        A stretch between separators, at most `LONGEST_PIECE` (a row: `LONGEST_ROW`) characters and
+        `MOST_WORDS` words.
     rows
         Whether the piece is a row of a data sheet, whose cells are parted by tabs, bars or wide gaps.
 
@@ -135,7 +138,7 @@ def _headings(piece: str, start: int, end: int) -> Iterator[Part]:
     """Headings at the start of a segment, one after the other: "Ingredients:", "may contain"."""
     while True:
         if shades := MAY_CONTAIN.match(piece, start, end):
-            says = Says.SHADES_IN_BRACKETS if shades["bracket"] else Says.SHADES
+            says = Says.MAY_CONTAIN_IN_BRACKETS if shades["bracket"] else Says.MAY_CONTAIN
             yield Part(says, start, shades.end(), "may contain what follows")
             start = shades.end()
         elif title := TITLE.match(piece, start, end):
