@@ -25,6 +25,7 @@ from thenar.records.actions.stock import end_stock, stock_product
 from thenar.records.judging import allergies_of, as_product, judge_of
 from thenar.records.models import (
     AccessRole,
+    AllergyWithdrawal,
     AuditRow,
     FormularyProposal,
     GloveSize,
@@ -421,6 +422,18 @@ def test_of_several_records_of_one_allergy_the_strongest_counts(house: House, bo
         immediate=frozenset({Immediate("latex_natural", severe=True)}),
     )
     assert found[house.yusuf.pk] == Allergies()
+
+
+def test_what_was_withdrawn_counts_no_more_and_what_stands_beside_it_does(house: House, book: Book) -> None:
+    sensitise(house, house.wanda)
+    AllergyWithdrawal.objects.create(
+        sensitisation=sensitise(house, house.wanda, "formaldehyde"),
+        reason="Not confirmed when tested again",
+        at=NOW,
+        by=house.alice,
+    )
+    (found,) = allergies_of([house.wanda.pk], book).values()
+    assert {one.allergen for one in found.delayed} == {MIT}
 
 
 def test_a_judge_is_made_once_for_an_edition(book: Book) -> None:
