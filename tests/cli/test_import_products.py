@@ -7,10 +7,13 @@ from unittest import mock
 import pytest
 from click.testing import CliRunner, Result
 
-from tests.conftest import TODAY, House
+from tests.conftest import NOW, TODAY, House
 from tests.exchange.workbooks import sheet, workbook
 from tests.records.shelves import raised, sensitise
 from thenar.cli import main
+from thenar.errors import BadInput
+from thenar.exchange.products_import import dry_run, take_over
+from thenar.knowledge import Book
 from thenar.records.models import AuditRow, Product, ProductDeclaration, ProductPrice, Stock
 
 HEAD = "code,name,kind of product,kind of list,ingredients,cost a worker,areas\n"
@@ -157,6 +160,14 @@ def test_a_code_that_is_another_kind_of_product_here_is_asked_about(thenar) -> N
     assert done.exit_code == 2
     assert "column 'kind of product': The product with this code is a soap here." in done.stdout
     assert "column 'name': The product with this code has another name here" in done.stdout
+
+
+def test_whoever_takes_a_list_over_is_held_to_its_problems(house: House, book: Book) -> None:
+    raw = (HEAD + SOAP + "S2,A soap,soup,,,,\n").encode()
+    run = dry_run(raw=raw, name="products.csv", by=house.alice, now=NOW, book=book)
+    with pytest.raises(BadInput):
+        take_over(run=run, by=house.alice, now=NOW, book=book)
+    assert nothing_changed()
 
 
 @pytest.mark.parametrize("who", ["clara", "mona", "ada", "wanda"])
