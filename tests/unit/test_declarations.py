@@ -37,6 +37,7 @@ from thenar.errors import BadInput
         ("1. Aqua\n2. Citral", ["1. Aqua", "2. Citral"]),
         ("Aqua - Citral - Coco-Glucoside", ["Aqua", "Citral", "Coco-Glucoside"]),
         ("Aqua\tCitral", ["Aqua", "Citral"]),
+        ("Aqua / Citral / CI 74160 / ZDEC", ["Aqua", "Citral", "CI 74160", "ZDEC"]),
         ("Linalool. Limonene. Alcohol Denat., Citral", ["Linalool", "Limonene", "Alcohol Denat", "Citral"]),
         ("Linalool (and) Limonene & Citral et Eugenol", ["Linalool", "Limonene", "Citral", "Eugenol"]),
         ("Aqua*, Linalool†Limonene¹ Citral²", ["Aqua", "Linalool", "Limonene", "Citral"]),
@@ -72,6 +73,9 @@ def test_a_label_falls_into_its_ingredients(text: str, written: list[str]) -> No
         ("Lino\u00adlène\ufeff", {"linolene"}),
         ("ＣＩ ４２０９０", {"ci42090"}),
         ("C.I. 42090", {"ci42090"}),
+        ("Chlorhexidine gluconate solution 4.0% w/v", {"chlorhexidinegluconate"}),
+        ("Panthenol USP", {"panthenol"}),
+        ("Lavender Flower/Leaf Oil/Huile", {"lavenderflower/leafoil"}),
     ],
 )
 def test_an_ingredient_goes_by_all_its_names(text: str, names: set[str]) -> None:
@@ -140,6 +144,14 @@ def test_a_heading_is_no_ingredient(heading: str) -> None:
     assert len(read.remarks) == 1
 
 
+@pytest.mark.parametrize(
+    "claim", ["Free from limonene", "FREE OF limonene", "Contains no limonene", "Ohne Parfum"]
+)
+@pytest.mark.parametrize("between", [", ", ".\n", "\n", "\n\n"])
+def test_what_a_label_says_is_absent_is_no_ingredient(claim: str, between: str) -> None:
+    assert written(read_declaration(f"Aqua, Citral{between}{claim}.")) == ["Aqua", "Citral"]
+
+
 def test_words_of_a_heading_within_a_list_stand_for_ingredients_unnamed() -> None:
     assert written(read_declaration("Nitrile, accelerators, pigments")) == [
         "Nitrile",
@@ -204,7 +216,9 @@ def test_what_cannot_be_read_is_kept_with_its_place_and_a_reason(text: str, unre
 @pytest.mark.parametrize(
     "kind", [ListKind.FULL, ListKind.PARTIAL, ListKind.DATA_SHEET, ListKind.GLOVE_DECLARED]
 )
-@pytest.mark.parametrize("text", ["", " \n", "\ufeff", "12345", "Ingredients: see carton"])
+@pytest.mark.parametrize(
+    "text", ["", " \n", "\ufeff", "12345", "n/a", "Ingredients: see carton", "Ingredients: not available"]
+)
 def test_an_empty_label_or_a_picture_declares_nothing(text: str, kind: ListKind) -> None:
     read = read_declaration(text, kind)
     assert (read.kind, read.ingredients) == (ListKind.NOTHING, ())

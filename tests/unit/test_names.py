@@ -102,6 +102,29 @@ def test_names_that_ran_together_are_told_apart_only_if_every_part_is_known() ->
     assert found("Linalool Oxide") == [()]
 
 
+@pytest.mark.parametrize(
+    "text", ["Glycerin Methylparaben", "GLYCERINMETHYLPARABEN", "Methylparaben Glycerin"]
+)
+def test_a_known_name_grown_to_an_unknown_one_is_no_match_but_may_be_two_names(text: str) -> None:
+    (ingredient,) = read_declaration(text).ingredients
+    assert NAMES.ingredient_matches(ingredient) == ()
+    assert NAMES.run_together(ingredient) == ("methylparaben",)
+
+
+@pytest.mark.parametrize("text", ["Methylparaben", "Aqua", "Linalool Citrate", "N-Linalool", "Citral"])
+def test_a_known_name_and_a_chemical_made_of_one_are_not_two_names(text: str) -> None:
+    (ingredient,) = read_declaration(text).ingredients
+    assert NAMES.run_together(ingredient) == ()
+
+
+def test_a_synonym_of_what_shares_a_label_name_finds_all_that_share_it() -> None:
+    # Reacting to oxidised limonene, one avoids Limonene under any of its names.
+    limonene = made_up("limonene", "Limonene", "", ("d-limonene",))
+    table = replace(TABLE, allergens={"limonene": limonene, "oxidised": made_up("oxidised", "Limonene")})
+    (ingredient,) = read_declaration("D-Limonene").ingredients
+    assert Names(table).ingredient_matches(ingredient) == ("limonene", "oxidised")
+
+
 def test_a_name_that_lost_its_comma_at_a_line_end_is_found() -> None:
     assert found("Glycerin, Linalool\nStore in a cool place, Aqua") == [(), ("linalool",), ()]
 

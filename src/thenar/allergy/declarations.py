@@ -15,13 +15,13 @@ _INVISIBLE = re.compile(f"[{INVISIBLE}]")
 _SOFT_HYPHEN_AT_LINE_END = re.compile("\u00ad(?=[ \t]*[\n\r\v\f\x85\u2028\u2029])")
 _TEXT = re.compile(r"[^\W_]")
 
+_NEVER_EMPTY = frozenset({ListKind.FULL, ListKind.PARTIAL, ListKind.DATA_SHEET, ListKind.GLOVE_DECLARED})
+
 # Half the time of the named tuple's own way.
 _AS_TUPLE = tuple.__new__
 
 LONGEST_TEXT = 200_000
 MOST_INGREDIENTS = 500
-
-_NEVER_EMPTY = frozenset({ListKind.FULL, ListKind.PARTIAL, ListKind.DATA_SHEET, ListKind.GLOVE_DECLARED})
 
 
 def read_declaration(text: str, kind: ListKind = ListKind.FULL) -> Declaration:

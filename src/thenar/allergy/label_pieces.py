@@ -29,6 +29,8 @@ _LABEL = re.compile(rf"[{re.escape(_BETWEEN + '|¦')}]{_INSIDE_A_NAME}")
 _LABEL_LINES = re.compile(rf"(?:[{re.escape(_BETWEEN + '|¦')}]|(?<![-\u00ad])[{_LINE_END}]){_INSIDE_A_NAME}")
 _ROWS = re.compile(rf"[{re.escape(_BETWEEN + _LINE_END)}]{_INSIDE_A_NAME}")
 _LOOSE = re.compile(r"\t|(?<=\s)[-–—](?=\s\D)|(?<=\s)\s(?=\s)")
+_LOOSE_SLASHES = re.compile(r"(?<=\s)/(?=\s)")
+_MOST_LANGUAGES = 2
 
 _ANY_LINE_END = re.compile(f"[{_LINE_END}]")
 _BARE_LINE_END = re.compile(rf"(?<![-,;\s\u00ad])[ \t\xa0]*[{_LINE_END}]")
@@ -57,7 +59,7 @@ def cut(text: str, *, rows: bool) -> Iterator[Piece]:
     if rows:
         return _between(_ROWS, text, 0)
     if _ANY_LINE_END.search(text) is None:
-        return _between(_LABEL if _LABEL.search(text) else _LOOSE, text, 0)
+        return _between(_LABEL if _LABEL.search(text) else _loose(text), text, 0)
     return _by_block(text)
 
 
@@ -75,7 +77,12 @@ def _separator(block: str) -> re.Pattern[str]:
     found = len(_LABEL.findall(block))
     if len(_BARE_LINE_END.findall(block.strip())) > found:
         return _LABEL_LINES
-    return _LABEL if found else _LOOSE
+    return _LABEL if found else _loose(block)
+
+
+def _loose(text: str) -> re.Pattern[str]:
+    """Where nothing better separates: gaps, spaced dashes, spaced slashes if too many to part languages."""
+    return _LOOSE_SLASHES if text.count(" / ") > _MOST_LANGUAGES else _LOOSE
 
 
 def _between(separator: re.Pattern[str], text: str, offset: int) -> Iterator[Piece]:

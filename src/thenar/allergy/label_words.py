@@ -15,7 +15,7 @@ _TITLE = (
     r"|composition|composici[óo]n|composizione|wirkstoffe?|hilfsstoffe|excipients?|excipientes"
     r"|active\s+substances?|substances?\s+actives?|principes?\s+actifs?|principios?\s+activos?"
     r"|hazardous\s+components?|accelerators?(?:\s+used)?|acc[ée]l[ée]rateurs?|beschleuniger"
-    r"|contains|contient|contiene|enth[äa]lt)"
+    r"|contains(?!\s+no\b)|contient|contiene|enth[äa]lt)"
 )
 _MAY_CONTAIN = (
     r"(?:may\s+(?:also\s+)?contain|peut\s+contenir|kann\s+enthalten|puede\s+contener|pu[òo]\s+contenere|pode\s+conter"
@@ -45,14 +45,27 @@ NOTE_IN_BRACKETS = re.compile(rf"[(\[]\s*{_NOTE}\s*[)\]]", re.IGNORECASE)
 NOTE = re.compile(rf"\s*{_NOTE}\s*", re.IGNORECASE)
 NOTE_AHEAD = rf"(?={_NOTE}\b)"
 
+# What says that something is not in the product, up to the next separator.
+_ABSENCE = (
+    r"(?:free\s+(?:from|of)|does\s+not\s+contain|contains\s+no|no\s+added|without|sans|ohne|frei\s+von)\s"
+)
+ABSENCE = re.compile(_ABSENCE, re.IGNORECASE)
+ABSENCE_AHEAD = rf"(?={_ABSENCE})"
+
 # What says that the list leaves something out.
 LEFT_OUT = re.compile(
     r"\s*(?:see\s+(?:the\s+)?(?:pack|carton|box|label|leaflet|website)\b.*"
-    r"|proprietary\s+blend|trade\s+secret|not\s+disclosed|confidential)\W*",
+    r"|proprietary\s+blend|trade\s+secret|confidential(?:\s+business\s+information)?|on\s+request|no\s+data|n/a"
+    r"|(?:not|none|nothing|nicht|non)\s+(?:available|disclosed|declared|stated|listed|angegeben|d[ée]clar[ée]e?))\W*",
     re.IGNORECASE | re.DOTALL,
 )
 MIXTURE_OF = re.compile(
     r"\s*(?:reaction\s+(?:mass|products?)\s+of:?|mixture\s+of:?|\d{1,2}[.)](?=\s+[^\W\d]))\s*", re.IGNORECASE
+)
+
+# What says in which form something is there, or by which pharmacopoeia: no part of its name.
+FORM = re.compile(
+    r"(?:\s+(?:aqueous|solution|usp|nf|bp|ph\.?\s?eur\.?))+\s*$|\(\s*\d+\s*:\s*\d+\s*\)", re.IGNORECASE
 )
 
 CAS = re.compile(r"(?<![\d-])(\d{2,7}-\d{2}-\d)(?![\d-])")

@@ -2,7 +2,7 @@
 
 import re
 
-from thenar.allergy.label_words import MAY_CONTAIN, MIXTURE_OF, NOTE, NOTE_IN_BRACKETS, TITLE
+from thenar.allergy.label_words import FORM, MAY_CONTAIN, MIXTURE_OF, NOTE, NOTE_IN_BRACKETS, TITLE
 from thenar.allergy.normal_form import normal_form
 
 _CELL_END = re.compile(r"\t|\||\s{2,}")
@@ -59,6 +59,8 @@ def _names_of(cell: str) -> list[str]:
     told = told[start.end() :] if (start := MIXTURE_OF.match(told)) else told
     bare = told if _LETTER.search(told) else cell
     names = [normal_form(bare)]
+    bare = FORM.sub(" ", bare)
+    names.append(normal_form(bare))
     if _BRACKET.search(bare):
         names += _with_aliases(bare)
     if _LOOSE_JOIN.search(bare):

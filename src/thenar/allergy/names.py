@@ -1,15 +1,20 @@
 """Which allergens does an ingredient name? Exact and normalised names, synonyms and CAS numbers decide."""
 
+import re
 from collections.abc import Iterable
 
 from thenar.allergy.declared import Ingredient
 from thenar.allergy.normal_form import normal_form
-from thenar.knowledge.allergens import AllergenTable
+from thenar.knowledge.allergens import Allergen, AllergenTable
 
 Ids = tuple[str, ...]
 
 # Names that ran together are told apart only from this length on, so that "MI" is never found in a word.
 _SHORTEST_RUN_TOGETHER = 4
+# Label names from this length on are looked for at the ends of unknown names.
+_LONG = 8
+# A name that goes on like this is one chemical made of another: "Propylene Glycol Dicaprylate".
+_DERIVED = re.compile(r"(?:ates?|ites?|ides?|ethers?|esters?|polymer|resin|free)$")
 _MOST_REMEMBERED = 100_000
 
 
@@ -47,12 +52,16 @@ class Names:
             _add(self._label, allergen.inci, allergen.id)
             _add(self._other, (allergen.name, *allergen.synonyms), allergen.id)
             _add(self._cas, allergen.cas, allergen.id)
+        for allergen in table.allergens.values():
+            if len(allergen.inci) == 1:
+                self._as_label_name(allergen)
         self._same = _same_names(table)
         for name, others in self._same.items():
             self._share(name, others)
         umbrellas = {normal_form(name) for umbrella in table.umbrellas for name in umbrella.names}
         self._known = frozenset({*self._label, *self._other, *self._same, *umbrellas})
         self._starts = _by_start(self._known)
+        self._long_lengths = sorted({len(name) for name in self._label if len(name) >= _LONG}, reverse=True)
         self._written = _as_written(table)
         self.spellings = tuple(self._written)
         self._remembered: dict[Ids, tuple[Ids, Ids]] = {}
@@ -65,6 +74,21 @@ class Names:
         """Ids of the allergens an ingredient names, by any of its names."""
         found = self._remembered.get(ingredient.names)
         return found[1] if found is not None else self._look_up(ingredient.names)[1]
+
+    def run_together(self, ingredient: Ingredient) -> Ids:
+        """Ids of allergens whose label name begins or ends an unknown name: perhaps two names, a comma lost.
+
+        This decides nothing by itself: "Glycerin Propylparaben" is two names, "Linalool Oxide" is one.
+        """
+        if not ingredient.names or self._look_up(ingredient.names)[0]:
+            return ()
+        name = ingredient.names[0]
+        lengths = [each for each in self._long_lengths if each <= len(name) - _SHORTEST_RUN_TOGETHER]
+        last = next((name[-each:] for each in lengths if name[-each:] in self._label), "")
+        first = next((name[:each] for each in lengths if name[:each] in self._label), "")
+        if _DERIVED.search(name):
+            first = ""
+        return tuple(dict.fromkeys((*self._label.get(first, ()), *self._label.get(last, ()))))
 
     def known_names(self, ingredient: Ingredient) -> Ids:
         """Names in normal form by which the table knows an ingredient, same names included, no CAS."""
@@ -108,6 +132,13 @@ class Names:
                     if name.startswith(candidate, start):
                         reached[start + len(candidate)] = (*reached[start], candidate)
         return reached.get(len(name), ())
+
+    def _as_label_name(self, allergen: Allergen) -> None:
+        """A synonym of what has one label name stands for all that this label name stands for."""
+        ids = self._label[normal_form(allergen.inci[0])]
+        for synonym in allergen.synonyms:
+            for id_ in ids:
+                _add(self._other, (synonym,), id_)
 
     def _share(self, name: str, others: Ids) -> None:
         """Same names stand for the same allergens."""

@@ -8,7 +8,16 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from thenar.allergy.label_figures import Figures, set_apart
-from thenar.allergy.label_words import LEFT_OUT, MAY_CONTAIN, MAY_CONTAIN_AHEAD, NOTE, NOTE_AHEAD, TITLE
+from thenar.allergy.label_words import (
+    ABSENCE,
+    ABSENCE_AHEAD,
+    LEFT_OUT,
+    MAY_CONTAIN,
+    MAY_CONTAIN_AHEAD,
+    NOTE,
+    NOTE_AHEAD,
+    TITLE,
+)
 from thenar.allergy.name_variants import names_in
 
 LONGEST_PIECE = 250
@@ -55,6 +64,7 @@ _INNER = re.compile(
     r"|(?P<join>\s\(?(?i:and|et|und)\)?(?=\s)(?!\s+(?i:other\s+ingr))|\(and\)|\s[&+](?=\s)(?!\s?/))"
     rf"|(?<!^)(?=\s(?i:{MAY_CONTAIN_AHEAD}))|(?<=\w)(?i:(?=[\[(]\s?(?:may\s|\+\s?/)))"
     rf"|(?<=\s)[-–—](?=\s(?i:{NOTE_AHEAD}))|(?i:(?=\sand\s+other\s+ingr))"
+    rf"|(?i:(?=\s{ABSENCE_AHEAD}))"
     # Not between two locants: the number before ends another name, "Polysorbate 20,2-Bromo-...".
     r"|(?<=[\s-]\d\d),(?=\d)|(?<=\d{3}),(?=\d)"
     + "".join(rf"|(?<=[^\W\d_][\s-]{number}),(?=[1-{number - 1}]\D)" for number in range(2, 10))
@@ -127,7 +137,9 @@ def _read_segment(
         yield heading
         start = heading.end
     first, last = _trimmed(piece, start, end)
-    if first < last and not _ONLY_DAMAGE.fullmatch(piece, first, last):
+    if ABSENCE.match(piece, first, last):
+        yield Part(Says.REMARK, first, last, "a claim that something is absent")
+    elif first < last and not _ONLY_DAMAGE.fullmatch(piece, first, last):
         yield _read_name(piece, figures, first, last, rows=rows, alone=alone)
     yield from _flaws(piece, figures, start, end)
     if _unopened(piece[start:end]):
