@@ -33,6 +33,7 @@ TABLE = AllergenTable(
             made_up("methylparaben", "Methylparaben", "99-76-3"),
             made_up("ethylparaben", "Ethylparaben", "120-47-8"),
             made_up("caprylyl_glucoside", "Caprylyl/Capryl Glucoside"),
+            made_up("blend", "Linalool/Limonene Blend"),
             made_up("alcohol", "Alcohol", "64-17-5", ("ethanol",)),
             made_up("cetearyl_alcohol", "Cetearyl Alcohol"),
             made_up("tricresyl", "", "1330-78-5", ("TCP",)),
@@ -93,6 +94,7 @@ def test_a_whole_name_is_not_taken_apart() -> None:
         ("cetearyl_alcohol",),
         ("caprylyl_glucoside",),
     ]
+    assert found("Linalool / Limonene Blend") == [("blend",)]
     assert found("Behenyl\nAlcohol, Aqua, Citral") == [(), (), ()]
 
 
