@@ -24,6 +24,7 @@ _PLACES = (
     (Act.SEE_TODAY, "today", "Today"),
     (Act.SEE_IDENTITY, "workers", "Workers"),
     (Act.SEE_WORKPLACE, "areas", "Areas"),
+    (Act.SEE_PRODUCTS, "products", "Products"),
     (Act.SEE_TEAM, "team", "Team"),
     (Act.SEE_OWN, "mine", "Mine"),
     (Act.IMPORT_STAFF, "staff_list", "Staff list"),

@@ -17,6 +17,7 @@ from thenar.screens.book import book
 from thenar.screens.clinic.reasons import Reason as MarginReason
 from thenar.screens.clinic.reasons import reason_for
 from thenar.screens.people import for_those_who, person
+from thenar.screens.products.here import stocked_here
 from thenar.screens.workplace.exposure_of import Asked, PostExposure, asked_of
 from thenar.screens.workplace.figures import SHOWN, Figure, figures_of
 from thenar.screens.workplace.hospital_rows import hospital_rows, named_like
@@ -130,6 +131,7 @@ def _area_context(request: HttpRequest, story: AreaStory, look: Look, on: date) 
         "asked": asked,
         "asked_rows": _asked_rows(asked),
         "both_rows": _both_rows(asked),
+        "stock_here": stocked_here(story.area, person(request)),
         "today": on,
         "may_write": may(person(request), Act.WRITE_WORKPLACE),
         "may_observe": may(person(request), Act.OBSERVE),
