@@ -24,11 +24,11 @@ _MAY_CONTAIN = (
 
 # A heading at the start of a piece, with its colon: "Ingredients / Ingrédients:".
 TITLE = re.compile(
-    rf"\s*{_TITLE}(?:\s*[/|(]\s*{_TITLE}\)?)*(?:\s*\)?\s*[:=–—]|(?![\w-]))[\s:]*", re.IGNORECASE
+    rf"\s*+{_TITLE}(?:\s*[/|(]\s*{_TITLE}\)?)*(?:\s*\)?\s*[:=–—]|(?![\w-]))[\s:]*", re.IGNORECASE
 )
 # "may contain" at the start of a piece, with the bracket that it opens.
 MAY_CONTAIN = re.compile(
-    rf"\s*(?P<bracket>[\[(](?!\+\s?/\s?[-−–]\)))?\s*{_MAY_CONTAIN}(?:\s*[/|(]?\s*{_MAY_CONTAIN})*[\s:)]*",
+    rf"\s*+(?P<bracket>[\[(](?!\+\s?/\s?[-−–]\)))?\s*+{_MAY_CONTAIN}(?:\s*[/|(]?\s*{_MAY_CONTAIN})*[\s:)]*",
     re.IGNORECASE,
 )
 # The same inside a piece, where its comma was lost.
@@ -42,7 +42,7 @@ _NOTE = (
     r"|purified|organic|bio|natural|vegan)"
 )
 NOTE_IN_BRACKETS = re.compile(rf"[(\[]\s*{_NOTE}\s*[)\]]", re.IGNORECASE)
-NOTE = re.compile(rf"\s*{_NOTE}\s*", re.IGNORECASE)
+NOTE = re.compile(rf"\s*+{_NOTE}\s*", re.IGNORECASE)
 NOTE_AHEAD = rf"(?={_NOTE}\b)"
 
 # What says that something is not in the product, up to the next separator.
@@ -54,18 +54,19 @@ ABSENCE_AHEAD = rf"(?={_ABSENCE})"
 
 # What says that the list leaves something out.
 LEFT_OUT = re.compile(
-    r"\s*(?:see\s+(?:the\s+)?(?:pack|carton|box|label|leaflet|website)\b.*"
+    r"\s*+(?:see\s+(?:the\s+)?(?:pack|carton|box|label|leaflet|website)\b.*"
     r"|proprietary\s+blend|trade\s+secret|confidential(?:\s+business\s+information)?|on\s+request|no\s+data|n/a"
     r"|(?:not|none|nothing|nicht|non)\s+(?:available|disclosed|declared|stated|listed|angegeben|d[ée]clar[ée]e?))\W*",
     re.IGNORECASE | re.DOTALL,
 )
 MIXTURE_OF = re.compile(
-    r"\s*(?:reaction\s+(?:mass|products?)\s+of:?|mixture\s+of:?|\d{1,2}[.)](?=\s+[^\W\d]))\s*", re.IGNORECASE
+    r"\s*+(?:reaction\s+(?:mass|products?)\s+of:?|mixture\s+of:?|\d{1,2}[.)](?=\s+[^\W\d]))\s*", re.IGNORECASE
 )
 
 # What says in which form something is there, or by which pharmacopoeia: no part of its name.
 FORM = re.compile(
-    r"(?:\s+(?:aqueous|solution|usp|nf|bp|ph\.?\s?eur\.?))+\s*$|\(\s*\d+\s*:\s*\d+\s*\)", re.IGNORECASE
+    r"(?:(?<!\s)\s++(?:aqueous|solution|usp|nf|bp|ph\.?\s?eur\.?))+\s*$|\(\s*\d+\s*:\s*\d+\s*\)",
+    re.IGNORECASE,
 )
 
 CAS = re.compile(r"(?<![\d-])(\d{2,7}-\d{2}-\d)(?![\d-])")

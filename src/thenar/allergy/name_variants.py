@@ -64,7 +64,8 @@ def _names_of(cell: str) -> list[str]:
     if _BRACKET.search(bare):
         names += _with_aliases(bare)
     if _LOOSE_JOIN.search(bare):
-        names += [name for part in _LOOSE_JOIN.split(bare) if _could_stand_alone(name := normal_form(part))]
+        parts = [part for part in _LOOSE_JOIN.split(bare) if len(part) >= _SHORTEST_PART]
+        names += [name for part in parts if _could_stand_alone(name := normal_form(part))]
     return names
 
 
@@ -102,7 +103,7 @@ def _with_aliases(text: str) -> list[str]:
         if without == text_now:
             break
         text_now = without
-    heads = [normal_form(part) for part in _BRACKET.split(text_now)]
+    heads = [normal_form(part) for part in dict.fromkeys(_BRACKET.split(text_now))]
     return [*heads, *(alias for alias in aliases if len(alias) > 1)]
 
 

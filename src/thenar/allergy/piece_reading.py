@@ -115,12 +115,7 @@ def _segments(figures: Figures) -> list[Segment]:
     breaks = [
         (*match.span(), match.span("join") if match["join"] else None) for match in _INNER.finditer(bare)
     ]
-    # An amount between two names ends the first.
-    breaks += [
-        (end, end, None)
-        for start, end, _ in figures.shares
-        if _LETTER.search(bare, 0, start) and _LETTER.search(bare, end)
-    ]
+    breaks += [(end, end, None) for end in _amounts_between_names(figures)]
     segments: list[Segment] = []
     reached = 0
     for start, end, join in sorted(breaks, key=lambda found: found[:2]):
@@ -128,6 +123,12 @@ def _segments(figures: Figures) -> list[Segment]:
             segments.append((reached, start, join))
             reached = end
     return [*segments, (reached, len(bare), None)]
+
+
+def _amounts_between_names(figures: Figures) -> list[int]:
+    """Where amounts end that stand between two names: each ends the first of them."""
+    letters = [match.start() for match in _LETTER.finditer(figures.bare)] if figures.shares else []
+    return [end for start, end, _ in figures.shares if letters and letters[0] < start and end <= letters[-1]]
 
 
 def _read_segment(
