@@ -155,7 +155,7 @@ def test_a_corrected_reading_no_longer_shows_anything(house: House, book: Book) 
 @pytest.mark.parametrize(
     ("more", "says"),
     [
-        ({"allergen": "moonlight"}, "of this edition"),
+        ({"allergen": "moonlight"}, "is no allergen"),
         ({"strength": "++++"}, "no strength"),
         ({"basis": "dream"}, "no basis"),
         ({"found_on": TODAY + timedelta(days=1)}, "future"),
@@ -209,7 +209,7 @@ def test_delayed_and_immediate_allergy_to_one_thing_stand_side_by_side(house: Ho
 @pytest.mark.parametrize(
     ("more", "says"),
     [
-        ({"allergen": "moonlight"}, "of this edition"),
+        ({"allergen": "moonlight"}, "is no allergen"),
         ({"basis": "patch_test"}, "no basis"),
         ({"found_on": TODAY + timedelta(days=1)}, "future"),
     ],
@@ -226,6 +226,15 @@ def test_an_immediate_allergy_is_not_set_down_twice(house: House, book: Book) ->
     set_down_at_once(house, book)
     with pytest.raises(Conflict, match="already on"):
         set_down_at_once(house, book, severe=True)
+
+
+def test_an_unknown_allergen_is_refused_for_someone_no_product_reaches(house: House, book: Book) -> None:
+    """Nothing is judged for who has left, so no verdict would stumble over it."""
+    house.wanda.left_on = TODAY
+    house.wanda.save()
+    for act in (set_down, set_down_at_once):
+        with pytest.raises(BadInput, match="is no allergen"):
+            act(house, book, allergen="moonlight")
 
 
 # ---- Withdrawal
@@ -357,10 +366,11 @@ def test_an_overruling_does_not_cover_an_allergy_set_down_after_it(house: House,
 def test_an_overruling_does_not_cover_what_an_ingredient_is_later_known_to_mean(
     house: House, book: Book
 ) -> None:
-    soap = declare(house, book, add(house), f"{MILD}, Parfum, Methylisothiazolinon")
+    """The rules said avoid before and say it now: for one thing more than whoever overruled knew."""
+    soap = declare(house, book, add(house), f"{MILD}, Bronopol, Methylisothiazolinon")
     set_down(house, book)
-    set_down(house, book, allergen="fragrance_mix_i")
-    assert overruled(house, book, soap).rules_say == "cannot exclude"
+    set_down(house, book, allergen="bronopol")
+    kept = overruled(house, book, soap)
     accept_reading(
         declaration=soap,
         written="Methylisothiazolinon",
@@ -370,6 +380,19 @@ def test_an_overruling_does_not_cover_what_an_ingredient_is_later_known_to_mean(
         now=NEXT_HOUR,
     )
     soap = ProductDeclaration.objects.get(pk=soap.pk)
+    assert kept.rules_say == judged(house.wanda, soap, book).verdict.answer == "avoid"
+    assert judged(house.wanda, soap, book).answer_in_use is Answer.AVOID
+
+
+def test_an_overruling_of_less_than_the_rules_say_by_now_no_longer_counts(
+    house: House, book: Book, soap: ProductDeclaration
+) -> None:
+    """A later edition may know more: what was overruled was `cannot exclude`, and now it is `avoid`."""
+    set_down(house, book)
+    facts = {"worker": house.wanda, "declaration": soap, "answer": "no match found", "reason": REASON}
+    Overruling.objects.create(
+        **facts, rules_say="cannot exclude", edition="an earlier one", at=NOW, by=house.alice
+    )
     assert judged(house.wanda, soap, book).answer_in_use is Answer.AVOID
 
 

@@ -425,6 +425,12 @@ def test_the_latest_comes_first_and_an_ended_test_waits_for_nothing(house: House
     assert due(house, book) == []
 
 
+def test_what_is_late_comes_before_what_is_older_and_in_time(house: House, book: Book) -> None:
+    read(house, put_on(house, book), 4)  # its seventh day is today
+    put_on(house, book, worker=house.yusuf, applied_on=TODAY - timedelta(days=5))
+    assert due(house, book) == [("Yusuf", "D3 or D4", 1), ("Wanda", "about D7", 0)]
+
+
 def test_today_names_readings_and_costs_the_same_for_many_as_for_one(house: House, book: Book) -> None:
     def queries() -> int:
         with CaptureQueriesContext(connection) as asked:
