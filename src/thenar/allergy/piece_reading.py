@@ -23,6 +23,7 @@ from thenar.allergy.name_variants import names_in
 LONGEST_PIECE = 250
 LONGEST_ROW = 600
 MOST_WORDS = 40
+_MANY = 5
 
 
 class Says(Enum):
@@ -199,8 +200,11 @@ def _without_letters(bare: str, written: str, cas: tuple[str, ...], first: int, 
 
 
 def _flaws(piece: str, figures: Figures, start: int, end: int) -> Iterator[Part]:
-    for damage in _DAMAGED.finditer(piece, start, end):
-        yield Part(Says.UNREAD, *damage.span(), "A character here was lost when the text was copied.")
+    damaged = [damage.span() for damage in _DAMAGED.finditer(piece, start, end)]
+    if len(damaged) > _MANY:
+        damaged = [(damaged[0][0], damaged[-1][1])]
+    for first, last in damaged:
+        yield Part(Says.UNREAD, first, last, "A character here was lost when the text was copied.")
     for first, last in figures.misprinted:
         if start <= first < end:
             yield Part(
