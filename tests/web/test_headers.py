@@ -26,7 +26,10 @@ POLICY = {
     "object-src 'none'",
     "frame-ancestors 'none'",
 }
-FILLED = {"ref": "zzzzzzzzzzzz", "token": "no-such-token", "number": "1", "key": "none.such", "who": "clerk"}
+FILLED = {
+    **{"ref": "zzzzzzzzzzzz", "product_ref": "zzzzzzzzzzzz", "token": "no-such-token", "number": "1"},
+    **{"key": "none.such", "who": "clerk"},
+}
 
 
 def addresses() -> Iterator[str]:

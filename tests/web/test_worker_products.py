@@ -6,7 +6,7 @@ import pytest
 from django.test import Client
 
 from tests.conftest import NOW, TODAY, House
-from tests.records.shelves import sensitise
+from tests.records.shelves import sensitise, stock
 from tests.web.clinic_house import key_of, problems_of, send, text_of, words_of
 from tests.web.shelved import Shelf, shelf
 from thenar.knowledge import Book
@@ -85,6 +85,15 @@ def test_a_kind_with_something_to_use_is_not_called_missing(ward: Shelf, alice: 
     page = words_of(alice.get(page_of(ward)))
     assert "Hand rub In Ward 1" in page
     assert "Hand rub:" not in page
+
+
+def test_what_stands_above_the_workers_area_serves_it_too(ward: Shelf, alice: Client, book: Book) -> None:
+    hospital = ward.house.ward_1.parent
+    assert hospital is not None
+    stock(ward.house, book, ward.mild_soap, hospital)
+    page = words_of(alice.get(page_of(ward)))
+    assert "Soap In Ward 1 Plover Wash S3 No match found" in page
+    assert "Soap:" not in page
 
 
 def test_a_product_without_declaration_is_not_left_out(ward: Shelf, alice: Client) -> None:
