@@ -331,6 +331,7 @@ def test_the_area_page_says_how_many_here_must_avoid_each_and_names_nobody(
     assert "Product S1 Soap, S1 Full ingredient list 1" in page
     assert "Wanda" not in page
     assert "Bo Example" not in page
+    assert "Nothing here is about anyone’s health." not in page  # a number of allergies is
     assert "No product is known to stand here." in words_of(alice.get(f"/areas/{house.ward_2.ref}/"))
 
 
@@ -421,6 +422,12 @@ def test_what_was_shown_is_what_is_kept_and_whom_it_concerns_comes_up(
     assert (kept.text, kept.read_from, kept.from_on) == ("Aqua,\nMethylisothiazolinone", "label", TODAY)
     assert ProductConcern.objects.get().worker == house.wanda
     assert "1 concern about this product waits." in words_of(reply)
+
+
+def test_a_near_miss_is_named_before_the_text_is_kept(house: House, alice: Client) -> None:
+    page = words_of(look(alice, add(house), text="Aqua, Methylisothiazolinon"))
+    assert "2. “Methylisothiazolinon”: Methylisothiazolinone ?" in page
+    assert "If the text was mistyped, change it." in page
 
 
 def test_changing_the_text_comes_back_with_what_was_typed(house: House, alice: Client) -> None:

@@ -22,6 +22,7 @@ from thenar.screens.people import for_those_who, person
 from thenar.screens.products.differences import Difference, as_declared, difference
 from thenar.screens.products.forms import DeclareForm
 from thenar.screens.products.marking import Marked, mark
+from thenar.screens.products.meant import Meant, may_be_meant
 from thenar.screens.products.wording import CANNOT_TELL, WHAT_IT_IS
 
 
@@ -33,6 +34,7 @@ class Preview:
     cannot_tell: str
     difference: Difference | None
     concerned: int
+    meant: tuple[Meant, ...]
 
 
 @for_those_who(Act.WRITE_PRODUCTS)
@@ -101,4 +103,5 @@ def _preview(request: HttpRequest, story: ProductStory, form: DeclareForm) -> Pr
         CANNOT_TELL[marked.read.kind],
         difference(as_declared(before), declared) if before else None,
         concerned,
+        may_be_meant(marked.read.ingredients, book()),
     )
