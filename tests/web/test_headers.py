@@ -27,8 +27,12 @@ POLICY = {
     "frame-ancestors 'none'",
 }
 FILLED = {
-    **{"ref": "zzzzzzzzzzzz", "product_ref": "zzzzzzzzzzzz", "token": "no-such-token", "number": "1"},
-    **{"key": "none.such", "who": "clerk"},
+    "ref": "zzzzzzzzzzzz",
+    "product_ref": "zzzzzzzzzzzz",
+    "token": "no-such-token",
+    "number": "1",
+    "key": "none.such",
+    "who": "clerk",
 }
 
 
