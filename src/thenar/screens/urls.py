@@ -9,6 +9,7 @@ urlpatterns = [
     path("", include("thenar.screens.clinic.urls")),
     path("", include("thenar.screens.workplace.urls")),
     path("", include("thenar.screens.products.urls")),
+    path("", include("thenar.screens.usable.urls")),
     path("", include("thenar.screens.team.urls")),
     path("", include("thenar.screens.mine.urls")),
     path("", include("thenar.screens.settings.urls")),
