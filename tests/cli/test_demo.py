@@ -141,6 +141,8 @@ def test_a_build_that_was_killed_is_done_again_a_finished_one_is_kept_and_served
     assert built.returncode == 0, built.stderr
     assert "THENAR_DATABASE_URL is not used" in built.stdout
     assert "2,400 workers, 40 areas" in built.stdout
+    assert " products." in built.stdout
+    assert "Three workers on Today" in built.stdout
     for who in ("practitioner", "clerk", "manager", "worker", "administrator"):
         assert f"http://127.0.0.1:8017/demo/{who}/" in built.stdout
 

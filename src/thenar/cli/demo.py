@@ -2,12 +2,17 @@
 
 import os
 import time
+from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from thenar.cli.serve import HOST, PORT, address, refuse_taken, run_server, start_django
 from thenar.errors import Conflict
+
+if TYPE_CHECKING:
+    from thenar.records.models import Area, User
 
 FOLDER = "data/demo"
 SEED = 7
@@ -18,7 +23,11 @@ _WALK = (
     "Practitioner: agree an adjustment and offer its letter. It says what changes, never why.",
     "Worker: one letter waits under Mine. Read it, and agree or don't. See who has looked at the record.",
     "Practitioner: release an agreed letter. Manager: the adjustment now stands on Team, and nothing else.",
+    "Practitioner: on Today a patch test waits with all readings taken. Open it and set down what it shows.",
+    "Practitioner: a soap's recipe changed yesterday. Three workers on Today should no longer use it.",
 )
+_OWN_WORDS = "Bathing and suction fall to the same nurses on most early shifts."
+_ACTION = "Bathing of beds 1 to 4 and 5 to 8 goes round the team"
 
 
 @click.command()
@@ -86,12 +95,42 @@ def _build(seed: int, folder: Path) -> None:
         click.echo(f"Saltmere stands ready in {folder} ({built_note()}). For a new one: --fresh.")
         return
     started = time.monotonic()
-    built = build_saltmere(seed, timezone.localdate(), load(settings.SITE_KNOWLEDGE), click.echo)
+    book = load(settings.SITE_KNOWLEDGE)
+    built = build_saltmere(seed, timezone.localdate(), book, click.echo, assessment_as_kept)
     count = built.counts
     click.echo(
         f"Built in {time.monotonic() - started:.0f} s: {count['Worker']:,} workers, {built.areas} areas, "
-        f"{count['SkinCheck']:,} skin checks, {count['Case']} cases."
+        f"{count['SkinCheck']:,} skin checks, {count['Case']} cases, {count['Product']} products."
     )
+
+
+def assessment_as_kept(area: "Area", by: "User", on: date, review_on: date, number: int) -> dict[str, object]:
+    """What an assessment of an area says on a day, as its page would keep it."""
+    from django.conf import settings
+    from django.http import QueryDict
+
+    from thenar.demo.wording import CONTACT
+    from thenar.documents.assessment import to_json
+    from thenar.documents.letters import Contact
+    from thenar.records.queries.workplace import area_story
+    from thenar.screens.book import book
+    from thenar.screens.workplace.findings import Action, assessment_content, assessor
+    from thenar.screens.workplace.looking import look_at
+
+    story = area_story(ref=area.ref, by=by, on=on)
+    content = assessment_content(
+        look_at(story.record, QueryDict(), on),
+        area=area.name,
+        controls=story.controls,
+        actions=(Action("organisation", _ACTION, "Ward manager", review_on),),
+        own_words=_OWN_WORDS,
+        number=number,
+        review_on=review_on,
+        made_by=assessor(by, Contact(**CONTACT), on),
+        book=book(),
+        jurisdiction=settings.JURISDICTION,
+    )
+    return to_json(content)
 
 
 def _tell_ways_in(port: int, serving: bool) -> None:
@@ -103,7 +142,7 @@ def _tell_ways_in(port: int, serving: bool) -> None:
     click.echo(f"\nSaltmere is invented. Nobody here is real.\n\n  {here}/\n\nEnter as one of five people:")
     for door in DOORS:
         click.echo(f"  {door.label:<{widest}}  {here}/demo/{door.who}/\n  {'':<{widest}}  sees {door.sees}")
-    click.echo("\nA walk in six steps:")
+    click.echo(f"\nA walk in {len(_WALK)} steps:")
     for number, step in enumerate(_WALK, start=1):
         click.echo(f"  {number}. {step}")
     click.echo("\nCtrl-C stops it." if serving else "\n`thenar demo --serve` serves it.")

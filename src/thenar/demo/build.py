@@ -11,15 +11,18 @@ from thenar.demo.chance import Chance
 from thenar.demo.duties import write_task_lists
 from thenar.demo.episodes import Episode
 from thenar.demo.hospital import saltmere
+from thenar.demo.measures import Assess, seed_measures
 from thenar.demo.past import Past
+from thenar.demo.patch_tests import seed_allergies
 from thenar.demo.pen import Pen, moment
+from thenar.demo.products import seed_products
 from thenar.demo.staff import Hiring
 from thenar.demo.stories import tell_stories
 from thenar.demo.workplace import seed_workplace
 from thenar.demo.years import Years
 from thenar.errors import Conflict
 from thenar.knowledge import Book
-from thenar.records.models import AuditRow, Worker
+from thenar.records.models import AuditRow, Product, Worker
 
 BUILT = "demo built"
 
@@ -40,7 +43,13 @@ class Built:
     areas: int
 
 
-def build_saltmere(seed: int, today: date, book: Book, say: Callable[[str], None] = lambda _: None) -> Built:
+def build_saltmere(
+    seed: int,
+    today: date,
+    book: Book,
+    say: Callable[[str], None] = lambda _: None,
+    assess: Assess | None = None,
+) -> Built:
     """Write Saltmere, with three years behind it, as it stands on `today`; all of it or nothing.
 
     Parameters
@@ -53,6 +62,8 @@ def build_saltmere(seed: int, today: date, book: Book, say: Callable[[str], None
         The knowledge that sorts the checks and scores the hands.
     say
         Told of each stage.
+    assess
+        Says what the assessment of an area holds; without it none is kept.
 
     Raises
     ------
@@ -60,16 +71,23 @@ def build_saltmere(seed: int, today: date, book: Book, say: Callable[[str], None
         Where the database already holds workers.
     """
     _refuse_others()
-    pen = imagine_saltmere(seed, today, book, say)
+    pen = imagine_saltmere(seed, today, book, say, assess)
     say("Writing it down ...")
     with transaction.atomic():
         _refuse_others()
         pen.write()
-    return Built(pen.counts() | {"AuditRow": len(pen.noted)}, len(saltmere().places))
+    counts = pen.counts() | {model.__name__: model._default_manager.count() for model in (AuditRow, Product)}
+    return Built(counts, len(saltmere().places))
 
 
-def imagine_saltmere(seed: int, today: date, book: Book, say: Callable[[str], None] = lambda _: None) -> Pen:
-    """The whole hospital in memory, nothing written yet."""
+def imagine_saltmere(
+    seed: int,
+    today: date,
+    book: Book,
+    say: Callable[[str], None] = lambda _: None,
+    assess: Assess | None = None,
+) -> Pen:
+    """The whole hospital in memory, nothing written yet, nothing done yet."""
     pen = Pen(Chance(seed, "refs"))
     say("Hiring 2,400 people ...")
     staff = Hiring(pen, seed, today).everyone()
@@ -85,6 +103,9 @@ def imagine_saltmere(seed: int, today: date, book: Book, say: Callable[[str], No
     tell_stories(past, seed, episodes)
     seed_workplace(pen, staff, seed, today, book)
     write_task_lists(pen, staff, today)
+    shelves = seed_products(pen, staff, today, book)
+    seed_allergies(shelves, staff, seed)
+    seed_measures(pen, staff, today, book.edition, assess)
     admin = staff.accounts["demo-administrator"]
     pen.note(BUILT, by=admin, at=moment(today, 0, 5), data_class="C7", why=f"seed {seed}, for {today}")
     return pen

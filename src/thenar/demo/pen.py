@@ -1,10 +1,12 @@
 """Writes the past of Saltmere: rows as the actions make them, each with its audit row, kept until all stand.
 
 The events are worded as in records.actions, which write one row at a time at the present moment; here years
-are written at once.
+are written at once. What depends on all that stands by then the actions do themselves, each at its moment.
 """
 
-from collections.abc import Iterable
+from collections import deque
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import TypeVar
 
@@ -36,6 +38,7 @@ from thenar.records.models import (
     WorkDescription,
     Worker,
 )
+from thenar.records.refs import refs_chosen_by
 
 Row = TypeVar("Row", bound=models.Model)
 
@@ -66,13 +69,22 @@ ORDER: tuple[tuple[type[models.Model], str], ...] = (
 _WHEN = {SkinCheck: "submitted_at", CheckLink: "made_at"}
 
 
+@dataclass(frozen=True, slots=True)
+class Deed:
+    """Something an action does at a moment of the past, given that moment."""
+
+    at: datetime
+    do: Callable[[datetime], object]
+
+
 class Pen:
-    """Rows and audit rows waiting to be written together."""
+    """Rows, audit rows and deeds waiting to be written together."""
 
     def __init__(self, refs: Chance) -> None:
         self._refs = refs
         self.rows: dict[type[models.Model], list[models.Model]] = {model: [] for model, _ in ORDER}
         self.noted: list[Noted] = []
+        self.deeds: list[Deed] = []
 
     def ref(self) -> str:
         """The next reference."""
@@ -99,12 +111,19 @@ class Pen:
         worker_ref = worker.ref if worker else ""
         self.noted.append(Noted(at, who, str(access), event, target, worker_ref, data_class, why))
 
+    def act(self, at: datetime, do: Callable[[datetime], object]) -> None:
+        """Keep a deed. Of two at one moment the one kept first is done first."""
+        self.deeds.append(Deed(at, do))
+
     def counts(self) -> dict[str, int]:
         """How many rows of each kind."""
         return {model.__name__: len(rows) for model, rows in self.rows.items()}
 
     def write(self) -> None:
-        """Put everything into the database, inside the caller's transaction: rows first, then the chain."""
+        """Put everything into the database, inside the caller's transaction: rows first, then the chain.
+
+        Deeds are done in their turn of the chain, with references from the same chance as all others.
+        """
         for model, own in ORDER:
             rows = self.rows[model]
             when = _WHEN.get(model, "at")
@@ -112,7 +131,18 @@ class Pen:
                 rows = sorted(rows, key=lambda row, when=when: getattr(row, when))  # type: ignore[misc]
             for layer in _layers(rows, own):
                 model._default_manager.bulk_create(layer)
-        add_rows(sorted(self.noted, key=lambda noted: noted.at))
+        told = deque(sorted(self.noted, key=lambda noted: noted.at))
+        with refs_chosen_by(self._refs.one_of):
+            for deed in sorted(self.deeds, key=lambda deed: deed.at):
+                add_rows(_until(deed.at, told))
+                deed.do(deed.at)
+        add_rows(told)
+
+
+def _until(at: datetime, told: deque[Noted]) -> Iterable[Noted]:
+    """What was noted up to a moment, taken off the front."""
+    while told and told[0].at <= at:
+        yield told.popleft()
 
 
 def _layers(rows: list[models.Model], own: str) -> Iterable[list[models.Model]]:

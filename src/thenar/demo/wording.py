@@ -11,7 +11,7 @@ from thenar.records.models import Adjustment, Area, User, Worker
 
 Json = dict[str, object]
 
-CONTACT: Json = {
+CONTACT: dict[str, str] = {
     "service": "Occupational health",
     "telephone": "extension 4000",
     "email": "oh@saltmere.example",
