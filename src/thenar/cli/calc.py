@@ -17,10 +17,14 @@ DOORS = {
     "controls": Lazy(
         "thenar.cli.doors.controls:DOOR", "Compare changes to the work, above the infection-control floor."
     ),
+    "declaration": Lazy(
+        "thenar.cli.doors.declaration:DOOR", "Read a label: ingredients, allergens named, what was not read."
+    ),
     "duty": Lazy("thenar.cli.doors.duty:DOOR", "Find duties within limits, or what must give way."),
     "formulary": Lazy(
         "thenar.cli.doors.formulary:DOOR", "Find the cheapest or fewest products that serve everyone."
     ),
+    "gloves": Lazy("thenar.cli.doors.gloves:DOOR", "Compare gloves for a task, the best fit first."),
     "patch-test-quality": Lazy(
         "thenar.cli.doors.patch_test_quality:DOOR", "Judge patch-test preparations and describe the clinic."
     ),
@@ -29,6 +33,9 @@ DOORS = {
     "severity-change": Lazy("thenar.cli.doors.severity_change:DOOR", "Judge a change between two scores."),
     "shift": Lazy("thenar.cli.doors.shift:DOOR", "Count what a shift does to hands, from events or a tally."),
     "triage": Lazy("thenar.cli.doors.triage:DOOR", "Sort the answers of a skin check, with reasons."),
+    "verdict": Lazy(
+        "thenar.cli.doors.verdict:DOOR", "Judge products by one person's allergies, with reasons."
+    ),
     "wet-work": Lazy("thenar.cli.doors.wet_work:DOOR", "Judge a shift under every wet-work rule set."),
 }
 
