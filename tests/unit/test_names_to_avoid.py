@@ -1,6 +1,8 @@
 """What a person looks for on labels is what verdicts go by: nothing that is avoided is missing from it."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from thenar.allergy.allergies import Allergies, Delayed, Immediate, Strength
 from thenar.allergy.declarations import read_declaration
@@ -60,6 +62,27 @@ def test_latex_gloves_go_by_all_their_names() -> None:
     (one,) = names_to_avoid(Allergies(immediate=frozenset({Immediate("natural_rubber_latex")})), TABLE)
     assert one.immediate
     assert {"Natural rubber latex", "NRL", "natural rubber"} <= set(one.materials)
+
+
+def test_what_two_allergies_ask_for_stands_once_with_the_stronger_answer() -> None:
+    both = names_to_avoid(Allergies(frozenset({Delayed("thiuram_mix"), Delayed("zdbc")})), TABLE)
+    said = [each.allergen for one in both for each in (one.itself, *one.along)]
+    assert len(said) == len(set(said))
+
+
+@pytest.mark.slow
+@given(st.sets(st.sampled_from(sorted(TABLE.allergens)), min_size=2, max_size=5))
+def test_nothing_that_one_allergy_asks_for_is_lost_beside_another(known: set[str]) -> None:
+    together = names_to_avoid(Allergies(frozenset(map(Delayed, known))), TABLE)
+    said: dict[str, Answer] = {}
+    for one in together:
+        for each in (one.itself, *one.along):
+            assert said.setdefault(each.allergen, each.answer) is each.answer
+    for allergen in known:
+        alone = to(allergen)
+        for each in (alone.itself, *alone.along):
+            assert said[each.allergen] in {each.answer, Answer.AVOID}
+        assert set(alone.may_hide) <= {name for one in together for name in one.may_hide}
 
 
 def test_a_doubtful_reaction_asks_to_be_confirmed() -> None:

@@ -6,7 +6,7 @@ import pytest
 from django.test import Client
 
 from tests.conftest import NOW, TODAY, House
-from tests.records.shelves import sensitise, stock
+from tests.records.shelves import add, sensitise, stock
 from tests.web.clinic_house import key_of, problems_of, send, text_of, words_of
 from tests.web.shelved import Shelf, shelf
 from thenar.knowledge import Book
@@ -158,9 +158,14 @@ def test_what_declares_nothing_can_not_be_overruled(ward: Shelf, alice: Client) 
 
 
 def test_gloves_are_all_shown_with_what_is_not_known(ward: Shelf, alice: Client) -> None:
+    add(ward.house, "G2", "glove", name="Ruff Sterile")
     asked = {"tier": "sterile", "chemical-1": "glutaral", "minutes-1": "10", "chemical-2": "toluene"}
     page = words_of(alice.get(f"/workers/{ward.house.wanda.ref}/gloves/", asked))
     assert "Knot Examination" in page
+    assert "Ruff Sterile G2, not in stock" in page
+    assert "Nothing is declared for it." in page
+    assert "What the glove is made of is not known" in page
+    assert page.count("think of an undyed cotton liner") == 1
     assert "Not what the task calls for" in page
     assert "No glove here fits" in page
     assert "No published time is known here for toluene" in page

@@ -1,7 +1,7 @@
 """Which names on a label stand for what one person reacts to? Every name, and what must be avoided along."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from thenar.allergy.allergies import Allergies, Delayed, Immediate
 from thenar.allergy.excluded import Exclusion, Exclusions, RuledOut
@@ -58,7 +58,8 @@ def names_to_avoid(allergies: Allergies, table: AllergenTable) -> tuple[NamesToA
     Returns
     -------
     tuple of NamesToAvoid
-        One for each allergy, immediate ones first.
+        One for each allergy, immediate ones first. What several allergies ask for stands once, with the
+        allergy that asks for most; an allergen with an allergy of its own stands there.
 
     Raises
     ------
@@ -83,7 +84,24 @@ def names_to_avoid(allergies: Allergies, table: AllergenTable) -> tuple[NamesToA
         *sorted(allergies.immediate, key=lambda each: each.allergen),
         *sorted(allergies.delayed, key=lambda each: each.allergen),
     )
-    return tuple(_of(each, allergies, ruled_out, links) for each in everything)
+    return _each_once(tuple(_of(each, allergies, ruled_out, links) for each in everything))
+
+
+def _each_once(names: tuple[NamesToAvoid, ...]) -> tuple[NamesToAvoid, ...]:
+    """Leave out what stands elsewhere with as strong an answer or a stronger: two answers would confuse."""
+    strongest: dict[str, tuple[int, bool, int]] = {}
+    for place, one in enumerate(names):
+        for each in (one.itself, *one.along):
+            here = RANK[each.answer], each is not one.itself, place
+            strongest[each.allergen] = min(strongest.get(each.allergen, here), here)
+    hidden: set[str] = set()
+    said = []
+    for place, one in enumerate(names):
+        along = (each for each in one.along if strongest[each.allergen] == (RANK[each.answer], True, place))
+        may_hide = tuple(name for name in one.may_hide if name not in hidden)
+        said.append(replace(one, along=tuple(along), may_hide=may_hide))
+        hidden.update(may_hide)
+    return tuple(said)
 
 
 def _of(

@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from thenar.allergy.glove_terms import Contact, GloveTask, Note, Passage, Passing, Tier
+from thenar.allergy.glove_terms import Contact, GloveChoice, GloveTask, Note, Passage, Passing, Tier, Topic
 from thenar.allergy.gloves import choose_gloves
 from thenar.allergy.product import Category
 from thenar.knowledge import Book
@@ -19,10 +19,11 @@ from thenar.screens import clock
 from thenar.screens.clinic.reasons import Reason, reason_for
 from thenar.screens.people import for_those_who
 from thenar.screens.usable.comparing import framed
-from thenar.screens.usable.looking import Usable, usable_for
+from thenar.screens.usable.looking import Held, Usable, usable_for
 from thenar.screens.usable.shown import ShownProduct, shown_product
 
 CONTACTS = (1, 2, 3)
+ABOUT_THE_TASK = (Topic.LINER, Topic.RELEASE)  # said once, above the gloves
 _KNOWN = {"": None, "yes": True, "no": False}
 _YES_NO = (("", "Not known"), ("yes", "Yes"), ("no", "No"))
 _TIERS = (
@@ -133,12 +134,14 @@ def worker_gloves(request: HttpRequest, ref: str) -> HttpResponse:
     usable = usable_for(request, ref)
     form = TaskForm(request.GET if "tier" in request.GET else None)
     asked = form.is_bound and form.is_valid() and usable.knows_an_allergy
-    chosen = _chosen(usable, form.task()) if asked else ()
+    choices = _choices(usable, form.task()) if asked else ()
+    chosen = _shown(usable, choices)
     context = {
         **framed(request, usable),
         "form": form,
         "asked": asked,
         "gloves": chosen,
+        "about_the_task": _about_the_task(choices, usable.book),
         "fits": any(one.shown.is_usable and not one.tier for one in chosen),
         "at": "gloves",
         "chemicals": _chemicals(usable.book),
@@ -147,25 +150,38 @@ def worker_gloves(request: HttpRequest, ref: str) -> HttpResponse:
     return render(request, "usable/gloves.html", context)
 
 
-def _chosen(usable: Usable, task: GloveTask) -> tuple[ShownGlove, ...]:
-    held = {
-        one.record.product.code: one
-        for one in usable.held
-        if one.record.product.category == Category.GLOVE.value
-    }
-    gloves = [as_product(one.judged.declaration, usable.book) for one in held.values()]
+def _choices(usable: Usable, task: GloveTask) -> tuple[GloveChoice, ...]:
+    gloves = [as_product(one.judged.declaration, usable.book) for one in _gloves(usable).values()]
     judge = judge_of(usable.book)
-    choices = choose_gloves(task, gloves, usable.allergies, judge, usable.book, on=clock.today())
+    return choose_gloves(task, gloves, usable.allergies, judge, usable.book, on=clock.today())
+
+
+def _gloves(usable: Usable) -> dict[str, Held]:
+    """The site's gloves by code."""
+    kind = Category.GLOVE.value
+    return {one.record.product.code: one for one in usable.held if one.record.product.category == kind}
+
+
+def _shown(usable: Usable, choices: tuple[GloveChoice, ...]) -> tuple[ShownGlove, ...]:
+    held = _gloves(usable)
     return tuple(
         ShownGlove(
             shown=shown_product(held[one.product.id], usable.book),
             here=held[one.product.id].here,
             tier=_TIER_WORDS[one.tier_met],
             passages=tuple(_passage(each, usable.book) for each in one.passages),
-            notes=tuple(_note(each, usable.book) for each in one.notes),
+            notes=tuple(_note(each, usable.book) for each in one.notes if each.topic not in ABOUT_THE_TASK),
         )
         for one in choices
     )
+
+
+def _about_the_task(choices: tuple[GloveChoice, ...], known: Book) -> tuple[ShownNote, ...]:
+    """What holds for the task whichever glove is chosen, or for every glove that may hold a guanidine."""
+    notes = dict.fromkeys(
+        note for topic in ABOUT_THE_TASK for one in choices for note in one.notes if note.topic is topic
+    )
+    return tuple(_note(each, known) for each in notes)
 
 
 _TIER_WORDS = {True: "", False: "Not what the task calls for", None: "Not known to be sterile"}

@@ -132,7 +132,7 @@ def supplies_list(
                 size=(glove_size or None) if one.category == "glove" else None,
                 amount=amount,
             )
-            for one, amount in products.items()
+            for one, amount in sorted(products.items(), key=_by_kind)
         ),
     )
 
@@ -201,6 +201,11 @@ def listed_categories(judged: Iterable[Judged]) -> tuple[ListedCategory, ...]:
                 ListedCategory(label, tuple(sorted(rows, key=lambda row: (words.index(row.word), row.name))))
             )
     return tuple(made)
+
+
+def _by_kind(wanted: tuple[Product, int | None]) -> tuple[int, str]:
+    product, _ = wanted
+    return list(_NEUTRAL).index(product.category), product.code
 
 
 def _product(judged: Judged) -> ListedProduct:
