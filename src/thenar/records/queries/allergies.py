@@ -48,6 +48,39 @@ class AllergyStory:
         return self.glove_sizes[0].size if self.glove_sizes else ""
 
 
+@dataclass(frozen=True, slots=True)
+class KnownAllergies:
+    """What stands of a worker's allergies, by name of the allergen, and their patch tests, newest first."""
+
+    sensitisations: tuple[Sensitisation, ...]
+    immediate: tuple[ImmediateAllergy, ...]
+    patch_tests: tuple[PatchTest, ...]
+
+
+def known_allergies(worker: Worker) -> KnownAllergies:
+    """What a worker reacts to, in short. The caller has noted the look."""
+    standing = {"withdrawal__isnull": True}
+    return KnownAllergies(
+        sensitisations=tuple(worker.sensitisations.filter(**standing).order_by("allergen", "pk")),
+        immediate=tuple(worker.immediate_allergies.filter(**standing).order_by("allergen", "pk")),
+        patch_tests=tuple(worker.patch_tests.select_related("end").order_by("-applied_on", "-pk")),
+    )
+
+
+@transaction.atomic
+def allergy(*, ref: str, by: User, now: datetime) -> Sensitisation | ImmediateAllergy:
+    """One allergy, withdrawn or not, for those who may see its worker; the look is noted."""
+    require(by, Act.SEE_CLINICAL)
+    kinds = (Sensitisation, ImmediateAllergy)
+    rows = (kind.objects.filter(ref=ref).select_related("worker", "withdrawal__by") for kind in kinds)
+    kept = next((found for found in (one.first() for one in rows) if found), None)
+    if kept is None:
+        raise NotVisible(by=by, target="allergy")
+    worker = visible_worker(kept.worker.ref, by=by, on=day_of(now))
+    note("record looked at", by=by, now=now, worker_ref=worker.ref, why="allergies")
+    return kept
+
+
 @transaction.atomic
 def allergies_story(*, worker_ref: str, by: User, now: datetime) -> AllergyStory:
     """One worker's allergies, for those who may see them; the look is noted."""

@@ -1,4 +1,4 @@
-"""One patch test, whole; and which readings are due."""
+"""One patch test, whole; which readings are due; and all tests of a period without a name."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -71,6 +71,21 @@ class WaitingReading:
     days_late: int
 
 
+@dataclass(frozen=True, slots=True)
+class CountedTest:
+    """A patch test as the figures of a clinic count it: no name, and nothing but what is on record.
+
+    `person` only tells whose tests belong together. `age` is in years on the day of application. `hand` says
+    that an examination of its case found signs on the hands; None where none did or none was made.
+    """
+
+    ref: str
+    test: ReadTest
+    person: int
+    age: int | None
+    hand: bool | None
+
+
 @transaction.atomic
 def patch_test_story(*, ref: str, by: User, now: datetime) -> PatchTestStory:
     """One patch test, for those who may see its worker; the look is noted."""
@@ -99,6 +114,20 @@ def patch_test_story(*, ref: str, by: User, now: datetime) -> PatchTestStory:
     )
 
 
+@transaction.atomic
+def clinic_tests(
+    *, from_on: date, until_on: date, by: User, now: datetime, to_file: bool = False
+) -> tuple[CountedTest, ...]:
+    """Every test put on in a period, in the order of application; the look, or the file, is noted."""
+    require(by, Act.SEE_CLINICAL)
+    rows = PatchTest.objects.filter(applied_on__gte=from_on, applied_on__lte=until_on)
+    rows = rows.select_related("worker").prefetch_related("readings", "case__examinations")
+    found = tuple(_of_clinic(row) for row in rows.order_by("applied_on", "pk"))
+    event = "patch tests written out" if to_file else "patch test figures looked at"
+    note(event, by=by, now=now, why=f"{len(found)} tests")
+    return found
+
+
 def readings_due(*, by: User, now: datetime, book: Book) -> tuple[tuple[WaitingReading, ...], int]:
     """Readings to be taken now, the latest first, then tests to be ended; cut, with how many there are.
 
@@ -117,6 +146,14 @@ def readings_due(*, by: User, now: datetime, book: Book) -> tuple[tuple[WaitingR
         WaitingReading(line.test, line.worker, posts.get(line.test.worker_id), line.due, line.days_late)
         for line in shown
     ), len(waiting)
+
+
+def _of_clinic(row: PatchTest) -> CountedTest:
+    born_on, on = row.worker.born_on, row.applied_on
+    age = on.year - born_on.year - ((on.month, on.day) < (born_on.month, born_on.day)) if born_on else None
+    examinations = row.case.examinations.all() if row.case else ()
+    hand = any(one.total > 0 for one in examinations) or None
+    return CountedTest(row.ref, as_patch_test(row), row.worker_id, age, hand)
 
 
 def _waiting(tests: Iterable[PatchTest], book: Book, today: date) -> Iterable[WaitingReading | None]:

@@ -79,6 +79,8 @@ SENTENCES = {
     "avoiders looked at": "Looked at who should not use a product.",
     "groups looked at": "Looked at how many workers need which products.",
     "formulary proposed": "Kept a set of products proposed for places of work.",
+    "patch test figures looked at": "Looked at how patch tests came out, without names.",
+    "patch tests written out": "Wrote patch tests to a file, without names.",
     "product added": "Added a product.",
     "product declared": "Wrote down what a product declares.",
     "product priced": "Wrote down what a product costs.",

@@ -8,12 +8,14 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from thenar.allergy.verdict_terms import Answer
 from thenar.knowledge import Book, Entry
 from thenar.records.queries.today import Today, WaitingCheck, what_waits
-from thenar.records.rights import Act
+from thenar.records.rights import Act, may
 from thenar.screens import clock
 from thenar.screens.book import book
 from thenar.screens.people import for_those_who, person
+from thenar.screens.usable.shown import SHOWN
 
 URGENT = ("emergency", "same_day")
 URGENCIES = ("emergency", "same_day", "prompt", "routine", "self_care")
@@ -40,7 +42,7 @@ class Told:
 @require_safe
 @for_those_who(Act.SEE_TODAY)
 def today(request: HttpRequest) -> HttpResponse:
-    """New checks by urgency, reviews due, letters on their way, and what comes next."""
+    """New checks by urgency, reviews and readings due, products to look at, letters, and what comes next."""
     now = clock.now()
     waits = what_waits(by=person(request), now=now, book=book())
     return render(
@@ -54,6 +56,8 @@ def today(request: HttpRequest) -> HttpResponse:
             "to_move": [letter for letter in waits.letters if not letter.state.waits_for_worker],
             "with_worker": [letter for letter in waits.letters if letter.state.waits_for_worker],
             "levels": _levels(book()),
+            "may_write": may(person(request), Act.WRITE_CLINICAL),
+            "concerns": [(one, SHOWN[Answer(one.concern.answer)]) for one in waits.concerns],
         },
     )
 

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from thenar.records.actions.letters import state_of
 from thenar.records.letter_states import LetterState
 from thenar.records.models import Letter, User
+from thenar.records.queries.allergies import known_allergies
 from thenar.records.queries.exposure_history import exposure_history
 from thenar.records.queries.workers import (
     FOUND_AT_MOST,
@@ -23,6 +24,7 @@ from thenar.records.rights import Act, may
 from thenar.screens import clock
 from thenar.screens.book import book
 from thenar.screens.keeping import new_form_key, typed_before
+from thenar.screens.patch.allergies import shown_allergy
 from thenar.screens.people import for_those_who, person
 from thenar.screens.today.exposure_history import held_exposures
 from thenar.screens.today.timeline import timeline_of
@@ -105,6 +107,7 @@ def worker(request: HttpRequest, ref: str) -> HttpResponse:
             "pressing": any(
                 check.urgency in URGENT for check in story.checks if not hasattr(check, "sorting")
             ),
+            **_allergies_of(story),
             **_exposure_of(story, by=person(request), on=today),
             "today": today,
             "may_open": may(person(request), Act.WRITE_CLINICAL) and story.open_case is None,
@@ -121,6 +124,18 @@ def _exposure_of(story: WorkerStory, *, by: User, on: date) -> dict[str, object]
     return {
         "exposures": held_exposures(exposure_history(story, by=by), limits, book(), on),
         "limit_reasons": reasons_for_limits(limits),
+    }
+
+
+def _allergies_of(story: WorkerStory) -> dict[str, object]:
+    """What the worker reacts to, in short, for those who see more than who this is."""
+    if not story.clinical:
+        return {}
+    kept, known = known_allergies(story.worker), book()
+    return {
+        "delayed": [shown_allergy(one, known) for one in kept.sensitisations],
+        "immediate": [shown_allergy(one, known) for one in kept.immediate],
+        "patch_tests": kept.patch_tests,
     }
 
 

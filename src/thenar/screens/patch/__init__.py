@@ -1,0 +1,1 @@
+"""Patch tests, allergies and concerns, for the practitioner."""
