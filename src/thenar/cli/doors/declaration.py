@@ -119,7 +119,7 @@ def _compute(given: DeclarationGiven, book: Book, today: date) -> DeclarationAns
     names, seen = Names(book.allergens), _Seen(read, book)
     ingredients = tuple(_ingredient(one, names, seen) for one in read.ingredients)
     matched = [match for one in ingredients for match in one.allergens]
-    hiding = [match for one in ingredients for match in one.may_hide]
+    hiding = [each for one in ingredients for each in one.may_hide]
     return DeclarationAnswer(
         list_kind=read.kind,
         ingredients=ingredients,
@@ -127,7 +127,7 @@ def _compute(given: DeclarationGiven, book: Book, today: date) -> DeclarationAns
         remarks=tuple(_stretch(one.start, one.end, one.says, given.text) for one in read.remarks),
         allergens=tuple(dict.fromkeys(match.allergen for match in matched)),
         caution=CAUTION,
-        sources=sources_of((match.entry for match in (*matched, *hiding)), book),
+        sources=sources_of([*(match.entry for match in matched), *(each.entry for each in hiding)], book),
         edition=book.edition,
     )
 
