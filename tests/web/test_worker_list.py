@@ -92,6 +92,18 @@ def test_the_page_says_product_by_product_what_to_do_in_the_workers_area(ward: S
     assert "Plover Wash" not in products
 
 
+def test_no_list_says_to_use_what_declares_nothing(
+    ward: Shelf, alice: Client, wanda: Client, book: Book
+) -> None:
+    # The rules look for this preservative by name, and no name stands on a glove without a declaration.
+    bare = add(ward.house, "G9", "glove", name="Ruff Glove")
+    stock(ward.house, book, bare, ward.house.ward_1)
+    page = text_of(alice.get(page_of(ward)))
+    assert "Ruff Glove G9 Ask first" in words_of(alice.get(page_of(ward)))
+    assert f'id="supply-{bare.ref}"' not in page
+    assert "Ask first Ruff Glove We don't know what is in it." in words_of(wanda.get("/mine/products/"))
+
+
 def test_the_list_is_given_out_as_it_stands_and_kept(ward: Shelf, alice: Client) -> None:
     kept = given(alice, ward, "worker")
     paper = paper_of(alice, f"/lists/{kept.ref}/list.pdf")

@@ -77,7 +77,7 @@ def test_what_is_missing_is_said_first_with_the_nearest_elsewhere(ward: Shelf, a
     page = words_of(alice.get(page_of(ward)))
     said = page.index("In Ward 1, nothing without a match")
     assert said < page.index("Soap In Ward 1")
-    assert "Soap: Curlew Wash (cannot exclude), Heron Wash (avoid). Nearest" in page
+    assert "Soap: Curlew Wash (nothing declared), Heron Wash (avoid). Nearest" in page
     assert "Nearest without a match: Plover Wash (Ward 2)" in page
 
 

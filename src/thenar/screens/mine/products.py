@@ -9,7 +9,7 @@ from django.views.decorators.http import require_safe
 
 from thenar.allergy.names_to_avoid import names_to_avoid
 from thenar.allergy.verdict_terms import Answer
-from thenar.documents.product_list import WORD_FOR, ListedAllergy, Word, from_json, list_pdf
+from thenar.documents.product_list import ListedAllergy, Word, from_json, list_pdf
 from thenar.records.judging import Judged, allergies_of
 from thenar.records.models import Product
 from thenar.records.models.products import CATEGORIES
@@ -21,7 +21,7 @@ from thenar.screens import clock
 from thenar.screens.book import book
 from thenar.screens.papers import pdf_page
 from thenar.screens.people import for_those_who, person
-from thenar.screens.usable.list_contents import listed_allergy
+from thenar.screens.usable.list_contents import listed_allergy, word_for
 
 _ORDER = tuple(Word)
 PLAIN = {
@@ -125,7 +125,7 @@ def _plain(judged: Judged) -> PlainProduct:
     why, names = _why(judged)
     return PlainProduct(
         product=judged.declaration.product,
-        word=WORD_FOR[judged.answer_in_use],
+        word=word_for(judged),
         why="" if judged.overruling else why,
         names="" if judged.overruling else names,
         decided=judged.overruling.reason if judged.overruling else "",
@@ -135,10 +135,10 @@ def _plain(judged: Judged) -> PlainProduct:
 def _why(judged: Judged) -> tuple[str, str]:
     """One sentence, and the names on the label it speaks of."""
     answer = judged.verdict.answer
-    if answer is Answer.NO_MATCH_FOUND:
-        return PLAIN["use"], ""
-    if answer is Answer.CANNOT_EXCLUDE:
-        return PLAIN["ask" if judged.declaration.text.strip() else "nothing_declared"], ""
+    if answer is not Answer.AVOID and not judged.declaration.text.strip():
+        return PLAIN["nothing_declared"], ""
+    if answer is not Answer.AVOID:
+        return PLAIN["use" if answer is Answer.NO_MATCH_FOUND else "ask"], ""
     strongest = [one for one in judged.verdict.reasons if one.answer is Answer.AVOID]
     named = dict.fromkeys(one.ingredient.written for one in strongest if one.ingredient)
     return (PLAIN["named"], ", ".join(named)) if named else (PLAIN["made_of"], "")

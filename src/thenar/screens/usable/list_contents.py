@@ -20,6 +20,7 @@ from thenar.documents.product_list import (
     SuppliesContent,
     SuppliesProduct,
     WalletContent,
+    Word,
     WorkerListContent,
 )
 from thenar.errors import BadInput
@@ -189,6 +190,13 @@ def card_allergy(one: NamesToAvoid) -> CardAllergy:
     return CardAllergy(one.itself.name, one.immediate, tuple(dict.fromkeys(names)))
 
 
+def word_for(judged: Judged) -> Word:
+    """What a list says of a product. Of one that declares nothing, it never says to use it unasked."""
+    word = WORD_FOR[judged.answer_in_use]
+    silent = judged.overruling is None and not judged.declaration.text.strip()
+    return Word.ASK if word is Word.USE and silent else word
+
+
 def listed_categories(judged: Iterable[Judged]) -> tuple[ListedCategory, ...]:
     """Product by product, by kind, those to use first."""
     words = list(WORD_FOR.values())
@@ -213,7 +221,7 @@ def _product(judged: Judged) -> ListedProduct:
     return ListedProduct(
         code=product.code,
         name=product.name,
-        word=WORD_FOR[judged.answer_in_use],
+        word=word_for(judged),
         decided=" ".join(overruling.reason.split()) if overruling else None,
     )
 

@@ -12,8 +12,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
 from thenar.allergy.names_to_avoid import NamesToAvoid, names_to_avoid
-from thenar.allergy.verdict_terms import Answer
-from thenar.documents.product_list import Content, ListedAllergy, from_json, list_pdf, to_json
+from thenar.documents.product_list import Content, ListedAllergy, Word, from_json, list_pdf, to_json
 from thenar.records.actions.product_lists import SUPPLIES, issue_list
 from thenar.records.models import Product
 from thenar.records.queries.allergies import issued_list
@@ -31,6 +30,7 @@ from thenar.screens.usable.list_contents import (
     name_tells,
     supplies_list,
     wallet_card,
+    word_for,
 )
 from thenar.screens.usable.list_contents import worker_list as list_for_worker
 from thenar.screens.usable.list_forms import GiveForm, SuppliesForm
@@ -159,10 +159,10 @@ def _for_supplies(usable: Usable, form: SuppliesForm) -> Content:
 
 
 def _offerable(usable: Usable) -> tuple[Held, ...]:
-    """What supplies may be asked for: only products without a match, the worker's own area first."""
+    """What supplies may be asked for: only what the list says to use, the worker's own area first."""
     if not usable.knows_an_allergy:
         return ()
-    return tuple(one for one in usable.held if one.judged.answer_in_use is Answer.NO_MATCH_FOUND)
+    return tuple(one for one in usable.held if word_for(one.judged) is Word.USE)
 
 
 def _first(usable: Usable, offered: tuple[Held, ...]) -> dict[str, object]:

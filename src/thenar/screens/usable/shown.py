@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from thenar.allergy.verdict_terms import Answer, Reason, Step
+from thenar.documents.product_list import Word
 from thenar.knowledge import Book, KnownAs
 from thenar.records.models import Area, Overruling, Product
 from thenar.records.models.products import CATEGORIES
 from thenar.screens.clinic.reasons import Reason as Note
 from thenar.screens.clinic.reasons import reason_for
+from thenar.screens.usable.list_contents import word_for
 from thenar.screens.usable.looking import Held, Usable
 
 MOST_NOTES = 2  # beside one product; every step of every chain has its own entry as well
@@ -57,7 +59,10 @@ class ShownReason:
 
 @dataclass(frozen=True, slots=True)
 class ShownProduct:
-    """A product with its answer in use, what the rules say, why, and where it stands."""
+    """A product with its answer in use, what the rules say, why, and where it stands.
+
+    `is_usable`: no match was found, and not merely because nothing is declared.
+    """
 
     product: Product
     answer: ShownAnswer
@@ -67,11 +72,7 @@ class ShownProduct:
     reasons: tuple[ShownReason, ...]
     notes: tuple[Note, ...]
     areas: tuple[Area, ...]
-
-    @property
-    def is_usable(self) -> bool:
-        """Whether the answer in use is that no match was found."""
-        return self.answer is SHOWN[Answer.NO_MATCH_FOUND]
+    is_usable: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +143,7 @@ def shown_product(held: Held, book: Book) -> ShownProduct:
         reasons=reasons_shown(judged.verdict.reasons, book),
         notes=_notes(judged.verdict.reasons, book),
         areas=held.record.areas,
+        is_usable=word_for(judged) is Word.USE,
     )
 
 
