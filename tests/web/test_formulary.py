@@ -411,13 +411,14 @@ def test_a_search_that_runs_out_of_time_says_so_and_keeps_the_ticks(
         (
             Goal.CHEAPEST,
             0.03,
-            "Time ran out before the best was proven. This choice may be up to 3 % above it; the least possible "
-            "is 63.",
+            "Time ran out before the best was proven. This choice may be up to 3 % above it; the least "
+            "possible is 63.",
         ),
     ],
 )
+@pytest.mark.usefixtures("soaps")
 def test_how_near_the_best_it_is_is_said(
-    goal: Goal, gap: float, says: str, soaps: tuple[Product, Product], house: House, alice: Client
+    goal: Goal, gap: float, says: str, house: House, alice: Client
 ) -> None:
     propose(alice, house)
     found = answer_of(FormularyProposal.objects.get().answer).formulary
