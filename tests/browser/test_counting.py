@@ -113,6 +113,55 @@ def test_an_answer_lost_on_the_way_makes_no_second_session(people: People, phone
     assert len(recorded(people, phone)) == before + 1
 
 
+@pytest.mark.parametrize(
+    "sign",
+    ["window.dispatchEvent(new Event('focus'))", "document.dispatchEvent(new Event('visibilitychange'))"],
+)
+def test_what_could_not_be_sent_is_tried_when_the_phone_is_looked_at(
+    sign: str, people: People, phone: Page
+) -> None:
+    before = len(recorded(people, phone))
+    phone.route("**/count/sync/", lambda route: route.abort())
+    count_and_fail(phone)
+    phone.unroute("**/count/sync/")
+    phone.evaluate(sign)
+    expect(phone.locator("[data-said]")).to_have_text("Sent and recorded.")
+    phone.evaluate(sign)  # nothing is left to send
+    assert len(recorded(people, phone)) == before + 1
+
+
+def test_what_could_not_be_sent_is_tried_by_itself_less_and_less_often(people: People, phone: Page) -> None:
+    before = len(recorded(people, phone))
+    tried: list[str] = []
+
+    def fail(route: Route) -> None:
+        tried.append(route.request.method)
+        route.abort()
+
+    phone.route("**/count/sync/", fail)
+    count_and_fail(phone)
+    assert len(tried) == 1
+    for already, seconds in enumerate((2, 4, 8, 16), 1):
+        phone.clock.run_for((seconds - 1) * 1000)
+        assert len(tried) == already
+        with phone.expect_event("requestfailed"):
+            phone.clock.run_for(1000)
+        phone.wait_for_timeout(200)  # the failure comes back to the page, which sets its next wait
+    phone.unroute("**/count/sync/")
+    phone.clock.run_for("05:00")
+    expect(phone.locator("[data-said]")).to_have_text("Sent and recorded.")
+    assert len(recorded(people, phone)) == before + 1
+
+
+def count_and_fail(phone: Page) -> None:
+    """Count for 40 minutes, finish without a connection; the phone's clock then stands still."""
+    start(phone)
+    press(phone, "wash")
+    phone.clock.pause_at(phone.evaluate("Date.now()") / 1000 + 40 * 60)
+    phone.get_by_role("button", name="Finish", exact=True).click()
+    expect(phone.locator("[data-said]")).to_contain_text("No connection")
+
+
 def test_what_a_phone_keeps_names_nobody_and_is_of_this_page_alone(phone: Page) -> None:
     start(phone)
     press(phone, "wash")

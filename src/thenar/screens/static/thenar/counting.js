@@ -5,10 +5,13 @@
   if (!root || !keeps()) return;
   const KEPT = `thenar-counting-${root.dataset.area}`;
   const LONG = 15 * 60_000; // after so long without a press, the last one may have been the end
+  const [SOONEST, LATEST] = [2_000, 5 * 60_000]; // until what failed is tried again: doubled each time
   const find = (name) => root.querySelector(`[data-${name}]`);
   const all = (name) => [...root.querySelectorAll(`[data-${name}]`)];
   let kept = load();
   let sending = false;
+  let wait = SOONEST;
+  let nextTry;
 
   function keeps() {
     try {
@@ -30,7 +33,8 @@
   }
 
   function say(words) {
-    find("said").textContent = words;
+    const said = find("said");
+    if (said.textContent !== words) said.textContent = words; // the same words are not spoken twice
   }
 
   // ---- A session ------------------------------------------------------------------------------------------
@@ -102,9 +106,11 @@
     } catch {
       say("No connection. The count is kept on this phone, and is sent when there is one.");
       sending = false;
+      tryLater();
       return;
     }
     sending = false;
+    wait = SOONEST;
     send();
   }
 
@@ -145,9 +151,20 @@
     send();
   }
 
+  // Browsers do not always tell that a connection is back, so it is also tried.
+  function tryLater() {
+    clearTimeout(nextTry);
+    nextTry = setTimeout(send, wait);
+    wait = Math.min(2 * wait, LATEST);
+  }
+
   // What only waited for a connection or for signing in is tried again by itself.
   function tryAgain() {
-    change((waiting) => waiting.map((one) => (one.refused?.signedOut ? { ...one, refused: undefined } : one)));
+    if (document.hidden || sending) return;
+    wait = SOONEST;
+    if (kept.waiting.some((one) => one.refused?.signedOut)) {
+      change((waiting) => waiting.map((one) => (one.refused?.signedOut ? { ...one, refused: undefined } : one)));
+    }
     send();
   }
 
@@ -297,8 +314,10 @@
     show();
   });
   addEventListener("online", tryAgain);
+  addEventListener("focus", tryAgain);
+  document.addEventListener("visibilitychange", tryAgain);
   setInterval(tick, 1000);
   show();
-  if (navigator.onLine) tryAgain();
+  tryAgain();
   if (!root.dataset.shell) keepPage();
 })();
