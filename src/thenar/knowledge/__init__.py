@@ -15,6 +15,7 @@ from thenar.knowledge.entries import (
     Value,
 )
 from thenar.knowledge.risk_ratios import RiskRatio
+from thenar.knowledge.self_report import SelfReportAccuracy
 from thenar.knowledge.wet_work import Criterion, InWords, RuleSet, TierLimit
 
 __all__ = [
@@ -36,6 +37,7 @@ __all__ = [
     "Rule",
     "RuleNotInForce",
     "RuleSet",
+    "SelfReportAccuracy",
     "Source",
     "TierLimit",
     "Value",

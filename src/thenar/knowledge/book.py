@@ -29,6 +29,7 @@ from thenar.knowledge.files import (
     Edition,
     Named,
     RiskRatiosFile,
+    SelfReportFile,
     SiteFile,
     ValuesFile,
     WetWorkFile,
@@ -39,12 +40,13 @@ from thenar.knowledge.files import (
     wrong,
 )
 from thenar.knowledge.risk_ratios import RiskRatio, unfit
+from thenar.knowledge.self_report import SelfReportAccuracy, useless
 from thenar.knowledge.wet_work import RuleSet, WetWorkItem, items_with_words, misfits
 
 FOLDER = Path(__file__).parent
 ALLERGENS = "allergy/allergens.csv"
 
-Cited = Value | Line | DecisionRule | WetWorkItem | RiskRatio
+Cited = Value | Line | DecisionRule | WetWorkItem | RiskRatio | SelfReportAccuracy
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +63,7 @@ class Book:
     tables: dict[str, DecisionTable]
     rule_sets: dict[str, RuleSet]
     risk_ratios: dict[str, RiskRatio]
+    self_reports: dict[str, SelfReportAccuracy]
     allergens: AllergenTable
     entries: dict[str, Entry]
 
@@ -161,6 +164,7 @@ def load(site_file: Path | None = None) -> Book:
         },
         rule_sets=_rule_sets(files),
         risk_ratios={ratio.id: ratio for named in files for ratio in _risk_ratios(named)},
+        self_reports={one.id: one for named in files for one in _self_reports(named)},
         allergens=build_table(files, allergens, ALLERGENS),
         entries=entries,
     )
@@ -213,6 +217,15 @@ def _risk_ratios(named: Named) -> tuple[RiskRatio, ...]:
         for says, why in unfit(ratio):
             raise wrong(named.name, ratio.id, says, why)
     return named.content.ratio
+
+
+def _self_reports(named: Named) -> tuple[SelfReportAccuracy, ...]:
+    if not isinstance(named.content, SelfReportFile):
+        return ()
+    for accuracy in named.content.accuracy:
+        for says, why in useless(accuracy):
+            raise wrong(named.name, accuracy.id, says, why)
+    return named.content.accuracy
 
 
 def _table_name(named: Named) -> str:
@@ -288,8 +301,8 @@ def _entries_of(named: Named, allergens: dict[str, Allergen], sources: dict[str,
         return [_rule_entry(named, rule, sources) for rule in content.rule]
     if isinstance(content, WetWorkFile):
         return _wet_work_entries(named, content.rule_set, sources)
-    if isinstance(content, RiskRatiosFile):
-        return [_risk_ratio_entry(named, ratio, sources) for ratio in content.ratio]
+    if isinstance(content, RiskRatiosFile | SelfReportFile):
+        return _figure_entries(named, content, sources)
     items = content.line if isinstance(content, AdviceFile) else content.rule
     return [_single_entry(named, item, sources) for item in items]
 
@@ -331,15 +344,25 @@ def _wet_work_entries(named: Named, rule_set: RuleSet, sources: dict[str, Source
     return entries
 
 
-def _risk_ratio_entry(named: Named, ratio: RiskRatio, sources: dict[str, Source]) -> Entry:
-    cited = citation(named, ratio.id, ratio, sources)
-    history = (Dated(named.content.reviewed.on, ratio.in_words, cited, ratio.note),)
-    return _entry(named, ratio, kind="risk ratio", unit="text", history=history, sources=sources)
+def _figure_entries(
+    named: Named, content: RiskRatiosFile | SelfReportFile, sources: dict[str, Source]
+) -> list[Entry]:
+    if isinstance(content, RiskRatiosFile):
+        return [_figure_entry(named, ratio, sources, kind="risk ratio") for ratio in content.ratio]
+    return [_figure_entry(named, one, sources, kind="self-report") for one in content.accuracy]
+
+
+def _figure_entry(
+    named: Named, figure: RiskRatio | SelfReportAccuracy, sources: dict[str, Source], *, kind: str
+) -> Entry:
+    cited = citation(named, figure.id, figure, sources)
+    history = (Dated(named.content.reviewed.on, figure.in_words, cited, figure.note),)
+    return _entry(named, figure, kind=kind, unit="text", history=history, sources=sources)
 
 
 def _entry(
     named: Named,
-    item: Rule | Line | DecisionRule | WetWorkItem | RiskRatio,
+    item: Rule | Line | DecisionRule | WetWorkItem | RiskRatio | SelfReportAccuracy,
     *,
     kind: str,
     unit: str,

@@ -31,6 +31,7 @@ from thenar.knowledge.entries import (
     Source,
 )
 from thenar.knowledge.risk_ratios import RiskRatio
+from thenar.knowledge.self_report import SelfReportAccuracy
 from thenar.knowledge.wet_work import RuleSet
 
 
@@ -98,6 +99,17 @@ class RiskRatiosFile:
     why_it_matters: str
     reviewed: Reviewed
     ratio: tuple[RiskRatio, ...]
+
+
+@checked(frozen=True, slots=True, config=STRICT)
+class SelfReportFile:
+    """How often self-reports were right, by role and question."""
+
+    kind: Literal["self-report"]
+    title: str
+    why_it_matters: str
+    reviewed: Reviewed
+    accuracy: tuple[SelfReportAccuracy, ...]
 
 
 @checked(frozen=True, slots=True, config=STRICT)
@@ -181,7 +193,14 @@ class Edition:
 
 
 KnowledgeFile = (
-    ValuesFile | AdviceFile | DecisionFile | WetWorkFile | RiskRatiosFile | AllergensFile | AllergyFile
+    ValuesFile
+    | AdviceFile
+    | DecisionFile
+    | WetWorkFile
+    | RiskRatiosFile
+    | SelfReportFile
+    | AllergensFile
+    | AllergyFile
 )
 _KINDS: dict[str, TypeAdapter[Any]] = {
     "values": TypeAdapter(ValuesFile),
@@ -189,6 +208,7 @@ _KINDS: dict[str, TypeAdapter[Any]] = {
     "decision": TypeAdapter(DecisionFile),
     "wet-work": TypeAdapter(WetWorkFile),
     "risk-ratios": TypeAdapter(RiskRatiosFile),
+    "self-report": TypeAdapter(SelfReportFile),
     "allergens": TypeAdapter(AllergensFile),
     "allergy": TypeAdapter(AllergyFile),
     "site": TypeAdapter(SiteFile),
