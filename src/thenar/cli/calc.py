@@ -14,11 +14,18 @@ from thenar.cli.reading import read_given
 from thenar.errors import BadInput
 
 DOORS = {
+    "capture-recapture": Lazy(
+        "thenar.cli.doors.capture_recapture:DOOR",
+        "Estimate how many have hand trouble that two sources miss.",
+    ),
     "controls": Lazy(
         "thenar.cli.doors.controls:DOOR", "Compare changes to the work, above the infection-control floor."
     ),
     "declaration": Lazy(
         "thenar.cli.doors.declaration:DOOR", "Read a label: ingredients, allergens named, what was not read."
+    ),
+    "direct-standardisation": Lazy(
+        "thenar.cli.doors.direct_standardisation:DOOR", "Standardise a rate to another mix of staff."
     ),
     "duty": Lazy("thenar.cli.doors.duty:DOOR", "Find duties within limits, or what must give way."),
     "formulary": Lazy(
@@ -28,10 +35,22 @@ DOORS = {
     "patch-test-quality": Lazy(
         "thenar.cli.doors.patch_test_quality:DOOR", "Judge patch-test preparations and describe the clinic."
     ),
+    "poisson-rate-intervals": Lazy(
+        "thenar.cli.doors.poisson_rate_intervals:DOOR",
+        "Say how many new cases for the time at risk, and how sure.",
+    ),
+    "proportion-intervals": Lazy(
+        "thenar.cli.doors.proportion_intervals:DOOR", "Say what share has hand trouble, and how sure."
+    ),
+    "rate-ratio": Lazy("thenar.cli.doors.rate_ratio:DOOR", "Compare two rates of new cases."),
     "rates": Lazy("thenar.cli.doors.rates:DOOR", "Say what a shift brings, from watching, and how sure."),
+    "rogan-gladen": Lazy(
+        "thenar.cli.doors.rogan_gladen:DOOR", "Correct self-reports for how often they are right."
+    ),
     "severity": Lazy("thenar.cli.doors.severity:DOOR", "Score the signs on both hands and name the band."),
     "severity-change": Lazy("thenar.cli.doors.severity_change:DOOR", "Judge a change between two scores."),
     "shift": Lazy("thenar.cli.doors.shift:DOOR", "Count what a shift does to hands, from events or a tally."),
+    "smr-sir": Lazy("thenar.cli.doors.smr_sir:DOOR", "Set cases seen against cases expected."),
     "triage": Lazy("thenar.cli.doors.triage:DOOR", "Sort the answers of a skin check, with reasons."),
     "verdict": Lazy(
         "thenar.cli.doors.verdict:DOOR", "Judge products by one person's allergies, with reasons."

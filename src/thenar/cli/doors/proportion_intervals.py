@@ -1,0 +1,50 @@
+"""The door to prevalence: cases among people asked, as counted."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from pydantic.dataclasses import dataclass as checked
+
+from thenar.cli.doors import Door, not_after
+from thenar.cli.doors.stated import STRICT, Confidence, Count, GroundsGiven, StatedAnswer, stated_answer
+from thenar.knowledge import Book
+from thenar.population.intervals import ShareMethod
+from thenar.population.prevalence import Asked, Recall, prevalence
+
+
+@checked(frozen=True, slots=True, kw_only=True, config=STRICT)
+class ProportionGiven:
+    """Cases among those who answered. `invited` is how many were asked: leave it out where nobody knows."""
+
+    cases: Count
+    answered: Count
+    invited: Count | None = None
+    recall: Recall
+    grounds: GroundsGiven
+    method: ShareMethod = ShareMethod.WILSON
+    confidence: Confidence = 0.95
+    on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ProportionAnswer:
+    """The prevalence as counted, uncorrected."""
+
+    prevalence: StatedAnswer
+    edition: str
+
+
+def _compute(given: ProportionGiven, book: Book, today: date) -> ProportionAnswer:
+    stated = prevalence(
+        Asked(given.cases, given.answered, given.invited),
+        given.grounds.grounds(),
+        given.recall,
+        book,
+        not_after(given.on, today),
+        method=given.method,
+        confidence=given.confidence,
+    )
+    return ProportionAnswer(stated_answer(stated), book.edition)
+
+
+DOOR = Door("proportion-intervals", ProportionGiven, ProportionAnswer, _compute)
