@@ -255,6 +255,7 @@ def test_where_nothing_serves_it_names_the_workers_the_need_and_what_to_look_for
     assert f"Look for Examination gloves without {name}" in page
     assert f"Nearest Product G1 , but for {name}" in page
     assert "Wanda Example" in page
+    assert f"Pattern 1 {name} 1 nothing" in page
     assert AuditRow.objects.filter(
         event="record looked at", worker_ref=house.wanda.ref, why="choosing products"
     ).exists()
@@ -310,6 +311,7 @@ def test_sterile_gloves_are_asked_for_in_each_workers_size(house: House, book: B
     assert "sterile gloves, size 7.5: 1" in page
     assert "sterile gloves, any size: 1" in page
     assert "The glove size of 1 worker is not known." in page
+    assert "No allergy known, size 7,5 1 – Product G1" in page
     page = propose(alice, house, everyone=["sterile-glove"], held=["sterile-glove"], sizes="8")
     assert "Sterile gloves, size 8: nothing to hold" in page
 

@@ -81,11 +81,11 @@ class ShownSought:
 
 @dataclass(frozen=True, slots=True)
 class PatternRow:
-    """One group of workers, and the product each need gets; None where it has none."""
+    """One group of workers, and what each need gets: a product, "nothing", or a dash if it is not theirs."""
 
     group: KeptGroup
     reacts_to: str
-    uses: tuple[tuple[str, KeptProduct | None], ...]
+    uses: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,9 +279,12 @@ def _needs(answer: KeptAnswer) -> tuple[str, ...]:
 
 
 def _row(group: KeptGroup, answer: KeptAnswer, by_code: Mapping[str, KeptProduct], book: Book) -> PatternRow:
-    uses = {use.need: by_code[use.product] for use in answer.formulary.uses if use.pattern == group.pattern}
+    uses = {
+        use.need: by_code[use.product].name for use in answer.formulary.uses if use.pattern == group.pattern
+    }
+    uses |= {one.lacking.need: "nothing" for one in answer.sought if one.lacking.pattern == group.pattern}
     return PatternRow(
-        group, _reacts_to(group, book), tuple((need, uses.get(need)) for need in _needs(answer))
+        group, _reacts_to(group, book), tuple((need, uses.get(need, "–")) for need in _needs(answer))
     )
 
 
