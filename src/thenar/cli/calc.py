@@ -21,6 +21,7 @@ DOORS = {
     "controls": Lazy(
         "thenar.cli.doors.controls:DOOR", "Compare changes to the work, above the infection-control floor."
     ),
+    "cusum": Lazy("thenar.cli.doors.cusum:DOOR", "Watch for a rise with a stated rate of false alarms."),
     "declaration": Lazy(
         "thenar.cli.doors.declaration:DOOR", "Read a label: ingredients, allergens named, what was not read."
     ),
@@ -28,10 +29,17 @@ DOORS = {
         "thenar.cli.doors.direct_standardisation:DOOR", "Standardise a rate to another mix of staff."
     ),
     "duty": Lazy("thenar.cli.doors.duty:DOOR", "Find duties within limits, or what must give way."),
+    "empirical-bayes": Lazy(
+        "thenar.cli.doors.empirical_bayes:DOOR", "Steady small areas' figures; places as ranges only."
+    ),
+    "ewma": Lazy("thenar.cli.doors.ewma:DOOR", "Follow a measurement by its running average."),
     "formulary": Lazy(
         "thenar.cli.doors.formulary:DOOR", "Find the cheapest or fewest products that serve everyone."
     ),
+    "funnel": Lazy("thenar.cli.doors.funnel:DOOR", "Hold areas against what chance allows."),
     "gloves": Lazy("thenar.cli.doors.gloves:DOOR", "Compare gloves for a task, the best fit first."),
+    "multiple-testing": Lazy("thenar.cli.doors.multiple_testing:DOOR", "Judge many tests together."),
+    "p-u-charts": Lazy("thenar.cli.doors.p_u_charts:DOOR", "Chart shares or rates, period by period."),
     "patch-test-quality": Lazy(
         "thenar.cli.doors.patch_test_quality:DOOR", "Judge patch-test preparations and describe the clinic."
     ),
@@ -41,6 +49,9 @@ DOORS = {
     ),
     "proportion-intervals": Lazy(
         "thenar.cli.doors.proportion_intervals:DOOR", "Say what share has hand trouble, and how sure."
+    ),
+    "rare-event-charts": Lazy(
+        "thenar.cli.doors.rare_event_charts:DOOR", "Chart the gaps between rare cases."
     ),
     "rate-ratio": Lazy("thenar.cli.doors.rate_ratio:DOOR", "Compare two rates of new cases."),
     "rates": Lazy("thenar.cli.doors.rates:DOOR", "Say what a shift brings, from watching, and how sure."),
