@@ -1,6 +1,7 @@
 """A list of products is read as it stands, and whatever can't be read is named by line and column."""
 
 import io
+import re
 import zipfile
 from datetime import date
 from decimal import Decimal
@@ -182,6 +183,7 @@ def test_numbers_shared_texts_and_truths_are_read_as_they_look() -> None:
     assert (read_row.per_worker_year, read_row.virucidal) == (Decimal("3.5"), True)
 
 
+SHARING = '<row><c><f t="shared" si="0"/></c></row>'
 _HEADERS = ("code", "name", "kind of product", "cost a worker", "virucidal")
 
 
@@ -197,10 +199,46 @@ def test_a_workbook_that_unpacks_beyond_measure_is_refused_before_it_is_unpacked
     raw = workbook(sheet([HEAD.split(",")]), {"xl/media/picture": "x" * 61_000_000})
     assert len(raw) < 100_000
     with (
-        mock.patch.object(workbook_reader, "_parsed", side_effect=AssertionError("unpacked")),
+        mock.patch.object(workbook_reader, "load_workbook", side_effect=AssertionError("unpacked")),
         pytest.raises(BadInput, match="unpacks to 61 MB"),
     ):
         read(raw)
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        ("<row/>" * 1_600_000, "far more cells"),
+        # 2,000 cells share a formula of 20,000 characters: 40 million to spell out
+        (f'<row><c><f t="shared" si="0">{"A1+" * 6_667}A1</f></c></row>' + SHARING * 2_000, "long formulas"),
+        ('<row r="999999999999"><c r="A1"><v>1</v></c></row>', "more than 1,000,000 rows"),
+    ],
+)
+def test_a_small_workbook_that_would_keep_the_machine_busy_is_refused(rows: str, says: str) -> None:
+    with pytest.raises(BadInput, match=says):
+        read(workbook(of_rows(rows)))
+
+
+def test_rows_that_a_sheet_leaves_out_of_its_own_size_are_read() -> None:
+    whole = sheet([HEAD.split(","), ["S1", "A soap", "soap", "", "Aqua"]])
+    short = whole.replace("<sheetData>", '<dimension ref="A1:B1"/><sheetData>')
+    assert [row.text for row in read(workbook(short)).rows] == ["Aqua"]
+
+
+def test_a_long_article_number_keeps_its_figures_and_a_line_break_is_one() -> None:
+    rows = [HEAD.split(","), ["S1", "A soap", "soap", "full ingredient list", "Aqua,_x000D_\nGlycerin"]]
+    numbered = sheet(rows).replace(text_cell("A2", "S1"), '<c r="A2"><v>4006381333931</v></c>')
+    (row,) = read(workbook(numbered)).rows
+    assert row.code == "4006381333931"
+    assert row.text == "Aqua,\nGlycerin"
+
+
+def test_a_locked_workbook_is_told_as_such() -> None:
+    raw = bytearray(workbook(sheet([HEAD.split(",")])))
+    for place in (found.start() for found in re.finditer(rb"PK\x01\x02", bytes(raw))):
+        raw[place + 8] |= 1  # general purpose flag, bit 0: encrypted (APPNOTE.TXT 4.4.4)
+    with pytest.raises(BadInput, match="locked by a password"):
+        read(bytes(raw))
 
 
 def test_a_workbook_that_lies_about_its_size_gives_no_more_than_it_said() -> None:

@@ -8,12 +8,20 @@ from xml.sax.saxutils import escape
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _LINKS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _PACKED = "http://schemas.openxmlformats.org/package/2006/relationships"
+_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml"
+_TYPES = f"""<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types">
+<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>
+<Override PartName="/xl/workbook.xml" ContentType="{_TYPE}.sheet.main+xml"/>
+<Override PartName="/xl/worksheets/sheet1.xml" ContentType="{_TYPE}.worksheet+xml"/>
+<Override PartName="/xl/worksheets/sheet2.xml" ContentType="{_TYPE}.worksheet+xml"/>
+</Types>"""
+_SHARED = f'<Override PartName="/xl/sharedStrings.xml" ContentType="{_TYPE}.sharedStrings+xml"/></Types>'
 _BOOK = f"""<workbook xmlns="{MAIN}" xmlns:r="{_LINKS}"><sheets>
 <sheet name="Old" sheetId="1" state="hidden" r:id="r1"/><sheet name="Products" sheetId="2" r:id="r2"/>
 </sheets></workbook>"""
 _TARGETS = f"""<Relationships xmlns="{_PACKED}">
-<Relationship Id="r1" Target="worksheets/sheet1.xml"/>
-<Relationship Id="r2" Target="/xl/worksheets/sheet2.xml"/>
+<Relationship Id="r1" Type="{_LINKS}/worksheet" Target="worksheets/sheet1.xml"/>
+<Relationship Id="r2" Type="{_LINKS}/worksheet" Target="/xl/worksheets/sheet2.xml"/>
 </Relationships>"""
 
 
@@ -38,7 +46,9 @@ def of_rows(rows: str) -> str:
 
 def workbook(shown: str, other: Mapping[str, str] | None = None) -> bytes:
     """A workbook whose second sheet is the first shown; `other` parts replace or add to it."""
+    shares = "xl/sharedStrings.xml" in (other or {})
     parts = {
+        "[Content_Types].xml": _TYPES.replace("</Types>", _SHARED) if shares else _TYPES,
         "xl/workbook.xml": _BOOK,
         "xl/_rels/workbook.xml.rels": _TARGETS,
         "xl/worksheets/sheet1.xml": of_rows('<row r="1"><c r="A1"><v>1</v></c></row>'),

@@ -1,28 +1,36 @@
 """Which rows stand on the first sheet of a spreadsheet workbook (Office Open XML, ECMA-376)?"""
 
 import io
-import re
+import warnings
 import zipfile
-import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from xml.etree import ElementTree
+from datetime import datetime, time
+from typing import Any
+
+from defusedxml.common import DefusedXmlException
+from openpyxl import load_workbook
+from openpyxl.utils import get_column_letter
+from openpyxl.utils.escape import unescape
 
 from thenar.errors import BadInput
-from thenar.exchange.delimited import Row, refuse_too_large
+from thenar.exchange.delimited import MAX_LINES, Row, refuse_too_large
 from thenar.exchange.problems import Problem
 
 MAX_UNPACKED_BYTES = 60_000_000  # three times what may come packed; a list of products is a fraction of it
 MAX_PARTS = 2_000
+MAX_FORMULA_BYTES = 20_000_000  # openpyxl spells a shared formula out for every cell that shares it
+MAX_TAGS = (
+    1_500_000  # a small file can hold many, each a thing in memory; a full list of products has 500,000
+)
 MAX_COLUMNS = 200
 BEGINNING = b"PK\x03\x04"
 
-_MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
-_LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
-_LINKED = "{http://schemas.openxmlformats.org/package/2006/relationships}Relationship"
-_PLACE = re.compile(r"([A-Z]{1,3})[0-9]{1,7}")
-_ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")  # how a workbook writes a character that XML can't hold
 _SAVE_AS = "Open it in the spreadsheet and save it again, as a workbook (.xlsx) or as CSV (UTF-8)."
+_FAULTS = {  # by openpyxl's type of a cell
+    "f": ("The cell holds a formula.", "Copy the column and paste it as values."),
+    "e": ("The cell holds an error of the spreadsheet.", "Type the cell again by hand."),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,24 +63,29 @@ def open_workbook(raw: bytes, *, name: str) -> Workbook:
     Notes
     -----
     What a formula last gave is not read: it may be old, and it may come from another file. A number comes as
-    its figures, without the sheet's formatting; a date comes as a day number, which nobody reads as a date.
+    its figures, without the sheet's formatting; a date as 2026-03-03.
     """
     refuse_too_large(len(raw), name=name)
     try:
-        with zipfile.ZipFile(io.BytesIO(raw)) as packed:
-            _refuse_too_large_unpacked(packed, name)
-            sheet, place = _first_sheet(packed, name)
-            shared = _shared_strings(packed, name)
-            rows = tuple(_rows(_parsed(packed, place, name), shared, name))
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as fault:
-        # RuntimeError is how a password is told; NotImplementedError a way of packing nobody uses here.
+        _refuse_too_large_unpacked(raw, name)
+        _refuse_too_much_work(raw, name)
+        with warnings.catch_warnings():
+            warnings.simplefilter(
+                "ignore"
+            )  # what openpyxl leaves out (styles, drop-down lists) nobody asks for
+            return _first_sheet(raw, name)
+    except BadInput:
+        raise
+    except Exception as fault:  # openpyxl meets damage with whatever error comes of it
+        if isinstance(fault, DefusedXmlException) or isinstance(fault.__cause__, DefusedXmlException):
+            raise _not_read(name, "is a workbook with forbidden contents: entity declarations") from fault
         raise _not_read(name, "is damaged, locked by a password, or no workbook") from fault
-    return Workbook(sheet, rows)
 
 
-def _refuse_too_large_unpacked(packed: zipfile.ZipFile, name: str) -> None:
-    parts = packed.infolist()
-    size = sum(part.file_size for part in parts)
+def _refuse_too_large_unpacked(raw: bytes, name: str) -> None:
+    with zipfile.ZipFile(io.BytesIO(raw)) as packed:
+        parts = packed.infolist()
+    size = sum(part.file_size for part in parts)  # no part gives more than it says: zipfile sees to it
     if size > MAX_UNPACKED_BYTES or len(parts) > MAX_PARTS:
         raise BadInput(
             what=f"{name} unpacks to {size / 1_000_000:,.0f} MB in {len(parts):,} parts.",
@@ -81,110 +94,54 @@ def _refuse_too_large_unpacked(packed: zipfile.ZipFile, name: str) -> None:
         )
 
 
-class _Builder(ElementTree.TreeBuilder):
-    """Builds the tree, and stops at a document type: entities could make a small file endless."""
-
-    def doctype(self, *_: object) -> None:
-        raise ElementTree.ParseError("document type")
-
-
-def _parsed(packed: zipfile.ZipFile, place: str, name: str) -> ElementTree.Element:
-    try:
-        with packed.open(place) as part:  # gives no more than the size the file states
-            return ElementTree.fromstring(part.read(), ElementTree.XMLParser(target=_Builder()))  # noqa: S314
-    except KeyError:
-        raise _not_read(name, "is a packed file, but no workbook") from None
-    except ElementTree.ParseError:
-        raise _not_read(name, "is a workbook with damaged or forbidden contents") from None
+def _refuse_too_much_work(raw: bytes, name: str) -> None:
+    """What stays under the size unpacked can still be a million cells, or formulas without end."""
+    tags = 0
+    with zipfile.ZipFile(io.BytesIO(raw)) as packed:
+        for part in packed.infolist():
+            content = packed.read(part)
+            tags += content.count(b"<")
+            sharing = content.count(b"shared")
+            if sharing and sharing * max(map(len, content.split(b"<"))) > MAX_FORMULA_BYTES:
+                raise _not_read(name, "holds long formulas in many cells: paste them as values")
+    if tags > MAX_TAGS:
+        raise _not_read(name, "has far more cells than any list needs, perhaps empty ones that are formatted")
 
 
-def _first_sheet(packed: zipfile.ZipFile, name: str) -> tuple[str, str]:
-    """The name of the first sheet shown, and the part of the file that holds it."""
-    book = _parsed(packed, "xl/workbook.xml", name)
-    links = _parsed(packed, "xl/_rels/workbook.xml.rels", name)
-    targets = {link.get("Id"): link.get("Target", "") for link in links.iter(_LINKED)}
-    for sheet in book.iter(f"{_MAIN}sheet"):
-        target = targets.get(sheet.get(_LINK))
-        if sheet.get("state", "visible") == "visible" and target:
-            return sheet.get("name", ""), target[1:] if target.startswith("/") else f"xl/{target}"
-    raise _not_read(name, "has no sheet that is shown")
+def _first_sheet(raw: bytes, name: str) -> Workbook:
+    book = load_workbook(io.BytesIO(raw), read_only=True, keep_links=False)
+    shown = next((sheet for sheet in book.worksheets if sheet.sheet_state == "visible"), None)
+    if shown is None:
+        raise _not_read(name, "has no sheet that is shown")
+    shown.reset_dimensions()  # what a sheet says of its own size is often wrong
+    return Workbook(shown.title, tuple(_rows(shown.iter_rows(), name)))
 
 
-def _shared_strings(packed: zipfile.ZipFile, name: str) -> list[str]:
-    if "xl/sharedStrings.xml" not in packed.namelist():
-        return []
-    return [_text(item) for item in _parsed(packed, "xl/sharedStrings.xml", name).iter(f"{_MAIN}si")]
-
-
-def _rows(sheet: ElementTree.Element, shared: list[str], name: str) -> Iterator[Row | Problem]:
-    line = 0
-    for row in sheet.iter(f"{_MAIN}row"):
-        line = int(number) if (number := row.get("r", "")).isdecimal() else line + 1
-        cells: list[str] = []
-        for cell in row.iter(f"{_MAIN}c"):
-            column = _column(cell.get("r", ""), len(cells))
-            if column >= MAX_COLUMNS:
-                raise _not_read(name, f"has more than {MAX_COLUMNS} columns")
-            cells += [""] * (column + 1 - len(cells))
-            if fault := _fault(cell):
-                yield Problem(line, _letters(column), *fault, serious=True)
-            else:
-                cells[column] = _cell(cell, shared)
+def _rows(rows: Iterator[tuple[Any, ...]], name: str) -> Iterator[Row | Problem]:
+    for line, row in enumerate(rows, 1):
+        if line > MAX_LINES:
+            raise _not_read(name, f"has more than {MAX_LINES:,} rows")
+        if len(row) > MAX_COLUMNS:
+            raise _not_read(name, f"has more than {MAX_COLUMNS} columns")
+        cells = ["" if cell.data_type in _FAULTS else _text(cell.value) for cell in row]
+        for column, cell in enumerate(row, 1):
+            if fault := _FAULTS.get(cell.data_type):
+                yield Problem(line, get_column_letter(column), *fault, serious=True)
         if any(cell.strip() for cell in cells):
             yield Row(line, cells)
 
 
-def _fault(cell: ElementTree.Element) -> tuple[str, str] | None:
-    if cell.find(f"{_MAIN}f") is not None:
-        return "The cell holds a formula.", "Copy the column and paste it as values."
-    if cell.get("t") == "e":
-        return "The cell holds an error of the spreadsheet.", "Type the cell again by hand."
-    return None
-
-
-def _cell(cell: ElementTree.Element, shared: list[str]) -> str:
-    kind, value = cell.get("t", "n"), cell.findtext(f"{_MAIN}v", "")
-    if kind == "s":
-        return shared[int(value)] if value.isdecimal() and int(value) < len(shared) else ""
-    if kind == "inlineStr":
-        return "".join(_text(item) for item in cell.iter(f"{_MAIN}is"))
-    if kind == "b":
-        return "yes" if value == "1" else "no"
-    return _figures(value) if kind == "n" else value
-
-
-def _figures(value: str) -> str:
-    """A number as it was typed: workbooks keep 1.1 as 1.1000000000000001."""
-    try:
-        return f"{float(value):.12g}"
-    except ValueError:
-        return value
-
-
-def _text(item: ElementTree.Element) -> str:
-    """The text of an item, in one piece or in runs; how it is to be spoken (in Japanese) is left out."""
-    runs = [item, *item.iter(f"{_MAIN}r")]
-    text = "".join(part.text or "" for run in runs for part in run.findall(f"{_MAIN}t"))
-    return _ESCAPED.sub(lambda found: chr(int(found[1], 16)), text)
-
-
-def _column(place: str, following: int) -> int:
-    found = _PLACE.fullmatch(place)
-    if not found:
-        return following
-    column = 0
-    for letter in found[1]:
-        column = 26 * column + ord(letter) - ord("A") + 1
-    return column - 1
-
-
-def _letters(column: int) -> str:
-    letters = ""
-    column += 1
-    while column:
-        column, rest = divmod(column - 1, 26)
-        letters = chr(ord("A") + rest) + letters
-    return letters
+def _text(value: object) -> str:
+    """A cell as it looks: workbooks keep 1.1 as 1.1000000000000001, and line breaks as _x000D_."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:.15g}"  # as many figures as a spreadsheet holds
+    if isinstance(value, datetime):
+        return value.date().isoformat() if value.time() == time() else value.isoformat(" ")
+    return str(unescape(value)) if isinstance(value, str) else str(value)
 
 
 def _not_read(name: str, what: str) -> BadInput:
