@@ -171,21 +171,30 @@ FAULTS = {
     "a negative count": (changed(*TALLY, "washes", to=-1), "washes: must be at least 0, not -1."),
     "an absurd count": (changed(*TALLY, "washes", to=300), "300 washes in one shift"),
     "no minutes": (changed(*TALLY, "minutes_observed", to=0), "kept over 0"),
-    "a share of nothing": (changed(*PLAN, "share", to=0), "share: "),
+    "a share of nothing": (changed(*PLAN, "share", to=0), "share: must be over 0, not 0."),
     "a share above all": (changed(*PLAN, "share", to=1.5), "share: must be at most 1"),
-    "an unknown control": (changed(*PLAN, "kind", to="prayer"), "plans.1.controls.0: "),
+    "an unknown control": (
+        changed(*PLAN, "kind", to="prayer"),
+        "plans.1.controls.0: 'kind' must be one of 'wash_to_rub'",
+    ),
     "an unknown field": (changed(*PLAN, "speed", to=1), "speed: is not a known field."),
     "an unknown act": (changed(*ACT, "kind", to="juggling"), "acts[0].kind: 'juggling' is not known."),
     "a negative number of acts": (changed(*ACT, "times", to=-2), "times: must be at least 1, not -2."),
-    "an answer that is none": (changed(*ACT, "visible_soil", to="perhaps"), "visible_soil: "),
+    "an answer that is none": (changed(*ACT, "visible_soil", to="perhaps"), "visible_soil: must be 'yes'"),
     "no acts": (changed("shifts", 0, "acts", to=[]), "acts: is empty."),
-    "no shifts": (changed("shifts", to=[]), "shifts: "),
-    "no plans": (changed("plans", to=[]), "plans: "),
-    "a plan without controls": (changed("plans", 0, "controls", to=[]), "plans.0.controls: "),
+    "no shifts": (changed("shifts", to=[]), "shifts: must hold 1 or more, not 0."),
+    "no plans": (changed("plans", to=[]), "plans: must hold 1 or more, not 0."),
+    "a plan without controls": (
+        changed("plans", 0, "controls", to=[]),
+        "plans.0.controls: must hold 1 or more, not 0.",
+    ),
     "two plans of one name": (changed("plans", 0, "name", to="dry hands"), "'dry hands' stands twice"),
     "a negative price": (changed("prices", "rub", to="-1"), "prices.rub: must be at least 0"),
     "negative cases": (changed("baseline", "cases", to=-1), "baseline.cases: must be at least 0, not -1."),
-    "no person-years": (changed("baseline", "person_years", to=0), "baseline.person_years: "),
+    "no person-years": (
+        changed("baseline", "person_years", to=0),
+        "baseline.person_years: must be over 0, not 0.",
+    ),
     "more sterile pairs than pairs": (changed("shifts", 0, "sterile_pairs", to=11), "sterile_pairs: is 11"),
     "too many people": (
         changed("plans", 0, "controls", to=[{"kind": "shared_task", "wet_minutes": 9, "people": 99}]),
@@ -193,6 +202,13 @@ FAULTS = {
     ),
     "a day to come": (changed("on", to="9999-01-01"), "on: 9999-01-01 is later than today"),
 }
+
+
+def test_an_unknown_kind_is_told_without_the_words_of_the_library_or_all_that_was_given_with_it():
+    says = refused(changed(*PLAN, "kind", to="prayer"))
+    assert says.count("prayer") == 1
+    for word in ("tag", "Input", "validation", "'share':"):
+        assert word not in says
 
 
 @pytest.mark.parametrize(("given", "says"), FAULTS.values(), ids=FAULTS)

@@ -11,16 +11,34 @@ from thenar.errors import BadInput
 Given = TypeVar("Given")
 _LONGEST = 40
 _A_DATE = "must be a date such as 2026-11-25, not {given}"
+_A_NUMBER = "must be a number, not {given}"
+_A_LIST = "must be a list, not {given}"
 _WORDS = {
     "missing": "is missing",
     "unexpected_keyword_argument": "is not a known field",
     "dataclass_type": "must be an object, not {given}",
     "dict_type": "must be an object, not {given}",
     "int_type": "must be a whole number, not {given}",
+    "float_type": _A_NUMBER,
+    "decimal_type": _A_NUMBER,
+    "decimal_parsing": _A_NUMBER,
+    "finite_number": _A_NUMBER,
+    "greater_than": "must be over {gt:g}, not {given}",
+    "less_than": "must be under {lt:g}, not {given}",
     "greater_than_equal": "must be at least {ge}, not {given}",
     "less_than_equal": "must be at most {le}, not {given}",
     "bool_type": "must be true or false, not {given}",
     "string_type": "must be text, not {given}",
+    "string_too_short": "must have {min_length} or more characters",
+    "string_too_long": "must have at most {max_length} characters",
+    "tuple_type": _A_LIST,
+    "list_type": _A_LIST,
+    "too_short": "must hold {min_length} or more, not {actual_length}",
+    "too_long": "must hold at most {max_length}, not {actual_length}",
+    "enum": "must be {expected}, not {given}",
+    "literal_error": "must be {expected}, not {given}",
+    "union_tag_not_found": "{discriminator} is missing",
+    "union_tag_invalid": "{discriminator} must be one of {expected_tags}, not {tag!a:.40}",
     "date_type": _A_DATE,
     "date_parsing": _A_DATE,
     "date_from_datetime_parsing": _A_DATE,
@@ -88,8 +106,9 @@ def _shown_key(step: int | str) -> str:
 
 
 def _said(error: ErrorDetails) -> str:
-    words = _WORDS.get(error["type"], error["msg"] + ", not {given}")
-    return words.format(given=_short(error["input"]), **error.get("ctx", {}))
+    given = _short(error["input"])
+    words = _WORDS.get(error["type"])
+    return words.format(given=given, **error.get("ctx", {})) if words else f"{error['msg']}, not {given}"
 
 
 def _short(given: object) -> str:
