@@ -48,6 +48,10 @@ def test_sessions_are_told_and_recorded(thenar, house: House) -> None:
     assert second.counts == {"minutes_observed": 80, "whole_shift": False, "washes": 0, "rubs": 7}
 
 
+def test_one_session_is_told_as_one(thenar) -> None:
+    assert "        1 session, 0.7 hours watched" in thenar(HEAD + GOOD.splitlines()[0] + "\n").stdout
+
+
 def test_a_dry_run_tells_the_same_and_records_nothing(thenar) -> None:
     done = thenar(HEAD + GOOD, "--dry-run")
     assert done.exit_code == 0

@@ -26,7 +26,9 @@ class Lazy:
 COMMANDS = {
     "calc": Lazy("thenar.cli.calc:calc", "Compute something from JSON on standard input."),
     "demo": Lazy("thenar.cli.demo:demo", "Build the invented hospital Saltmere, and serve it here."),
-    "import": Lazy("thenar.cli.imports:imports", "Read in a staff list."),
+    "import": Lazy(
+        "thenar.cli.imports:imports", "Read in lists from other systems: staff, sessions, products."
+    ),
     "knowledge": Lazy("thenar.cli.knowledge:knowledge", "List, show and verify the rules and their sources."),
     "migrate": Lazy("thenar.cli.serve:migrate", "Bring the database up to this version."),
     "report": Lazy(

@@ -129,7 +129,7 @@ def products_(file: Path, only_look: bool, username: str) -> None:
         click.echo("Dry run: nothing was changed.")
         return
     changed = take_over(run=run, by=by, now=now, book=book)
-    click.echo(f"Taken over: {changed:,} products changed.")
+    click.echo(f"Taken over: {changed:,} {'product' if changed == 1 else 'products'} changed.")
 
 
 def _told_products(run: "ProductsDryRun", file: Path) -> list[str]:
@@ -160,7 +160,8 @@ def _told_sessions(run: "SessionsDryRun", file: Path) -> list[str]:
     listed = run.listed
     lines = [f"{_name(file)}: {listed.encoding}, cells divided by {_DELIMITERS[listed.delimiter]}."]
     lines += [f"Not read: {header}" for header in listed.unused_headers]
-    lines.append(f"{len(run.seen):>9,} sessions, {run.hours:.1f} hours watched")
+    sessions = "session" if len(run.seen) == 1 else "sessions"
+    lines.append(f"{len(run.seen):>9,} {sessions}, {run.hours:.1f} hours watched")
     lines += _under("To put right", [problem for problem in run.problems if problem.serious])
     lines += _under("To look at", [problem for problem in run.problems if not problem.serious])
     return [*lines, *_under("Asked back", list(run.asked))]
