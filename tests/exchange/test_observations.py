@@ -119,6 +119,12 @@ def test_every_problem_of_a_file_is_listed_at_once() -> None:
     assert len(problems(HEAD + "Ward 9,Pilot,,2026-03-01,dawn,0,-1,\n")) == 6
 
 
+def test_a_row_with_too_many_cells_is_asked_about_once() -> None:
+    moved = "Ward 1,with sluice,Nurse,AB,2026-03-01,early,40,3,1\n"
+    assert problems(HEAD + moved) == [(2, "", "The row has 9 cells under 8 headers.")]
+    assert [one[0] for one in problems(HEAD + moved + "Ward 9,Nurse,AB,2026-03-01,early,40,3,\n")] == [2, 3]
+
+
 @pytest.mark.parametrize("field", NEEDED)
 def test_a_needed_column_that_is_missing_is_named(field: str) -> None:
     head = HEAD.replace(CALLED[field], "something else")

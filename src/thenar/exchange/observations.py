@@ -187,7 +187,7 @@ class _Reading:
 
     def sessions(self, rows: Sequence[Row], day_first: bool | None) -> tuple[tuple[SessionRow, ...], bool]:
         """The sessions, and whether someone has to say how the dates are written."""
-        if not rows:
+        if not rows and not self.problems.any_serious:
             self.problems.ask(1, "", "No session is listed below the headers.", "Check the export.")
         written = [WrittenDate(row.line, text) for row in rows if (text := self._text(row, "observed_on"))]
         column = read_date_column("observed_on", written, day_first=day_first, problems=self.problems)
@@ -278,11 +278,12 @@ class _Reading:
 
 def _taken(rows: Iterator[Row | Problem], width: int, problems: Problems) -> list[Row]:
     taken: list[Row] = []
+    count = 0
     for row in rows:
         if isinstance(row, Problem):
             problems.add(row)
             break
-        if len(taken) == MAX_ROWS:
+        if (count := count + 1) > MAX_ROWS:
             raise BadInput(
                 what=f"The file has more than {MAX_ROWS:,} sessions.",
                 why="No one has watched so much, so this is probably another file.",
@@ -291,6 +292,7 @@ def _taken(rows: Iterator[Row | Problem], width: int, problems: Problems) -> lis
         if any(cell.strip() for cell in row.cells[width:]):
             says = f"The row has {len(row.cells)} cells under {width} headers."
             problems.ask(row.line, "", says, "Put a cell that holds the delimiter in quotation marks.")
+            continue  # its cells have moved: what they seem to say would be asked about for nothing
         taken.append(row)
     return taken
 
