@@ -39,7 +39,7 @@ ACCENTS = str.maketrans("eaoEAO", "éàôÉÀÔ")
 SLOW_TEXTS = (
     "(", "(,", ",", "a,", "/a", "1,", "N,N'", "acid, ", "\n ", "\t", "[+/- ", "\nIngredients ", " and a",
     "1 - ", "aaaa.", "1%", "0.0 - ", "a?", "\x00", "é,", "12-34-5,", "a (b, c) ", "(a) ", "[(",
-    "Linalool", "EC 200-",
+    "Linalool", "EC 200-", "free from a, ", "free from a and b.", "[illegible]",
 )  # fmt: skip
 
 NOISES: tuple[Callable[[str], str], ...] = (

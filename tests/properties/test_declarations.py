@@ -66,6 +66,10 @@ SCRAPS = (
     "...",
     "N,N",
     "1, 2-",
+    "Free from ",
+    ". Made without ",
+    " No ",
+    "[illegible]",
 )
 LABEL_LIKE = st.lists(st.sampled_from(SCRAPS), max_size=60).map("".join)
 ANY_TEXT = st.one_of(LABEL_LIKE, st.text(max_size=300))

@@ -89,6 +89,7 @@ def finding(allergen: str, category: str, *materials: str) -> Finding:
 
 ALLERGENS = (
     allergen("plain"),
+    allergen("surfactin"),
     allergen("other"),
     allergen("gas", group="gas"),
     allergen("giver", releases=("gas",)),

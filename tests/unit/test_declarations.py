@@ -76,6 +76,7 @@ def test_a_label_falls_into_its_ingredients(text: str, written: list[str]) -> No
         ("Chlorhexidine gluconate solution 4.0% w/v", {"chlorhexidinegluconate"}),
         ("Panthenol USP", {"panthenol"}),
         ("Lavender Flower/Leaf Oil/Huile", {"lavenderflower/leafoil"}),
+        ("Glycerin\nPropanol,", {"propanol"}),
     ],
 )
 def test_an_ingredient_goes_by_all_its_names(text: str, names: set[str]) -> None:
@@ -89,6 +90,13 @@ def test_an_ingredient_goes_by_all_its_names(text: str, names: set[str]) -> None
 def test_a_bracket_grown_into_a_word_is_no_alias(name: str) -> None:
     (ingredient,) = read_declaration(name).ingredients
     assert len(ingredient.names) == 1
+
+
+@pytest.mark.parametrize(
+    "text", ["Aqua, Aminomethyl\nPropanol, Citral", "Aqua, Aminomethyl \nPropanol, Citral"]
+)
+def test_a_word_that_ends_in_yl_goes_on_in_the_next_line(text: str) -> None:
+    assert read_declaration(text).ingredients[1].names == ("aminomethylpropanol",)
 
 
 @pytest.mark.parametrize(
@@ -145,11 +153,68 @@ def test_a_heading_is_no_ingredient(heading: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "claim", ["Free from limonene", "FREE OF limonene", "Contains no limonene", "Ohne Parfum"]
+    "claim",
+    [
+        "Free from limonene",
+        "FREE OF limonene",
+        "Contains no limonene",
+        "Ohne Parfum",
+    ],
 )
 @pytest.mark.parametrize("between", [", ", ".\n", "\n", "\n\n"])
 def test_what_a_label_says_is_absent_is_no_ingredient(claim: str, between: str) -> None:
     assert written(read_declaration(f"Aqua, Citral{between}{claim}.")) == ["Aqua", "Citral"]
+
+
+@pytest.mark.parametrize("claim", ["No perfume", "Keine Farbstoffe", "not made with accelerators"])
+@pytest.mark.parametrize("between", [", ", ". ", ".\n"])
+def test_a_name_that_begins_with_no_is_no_ingredient(claim: str, between: str) -> None:
+    assert written(read_declaration(f"Aqua, Citral{between}{claim}.")) == ["Aqua", "Citral"]
+    assert written(read_declaration("Aqua, No 5 Citral")) == ["Aqua", "No 5 Citral"]
+
+
+@pytest.mark.parametrize(
+    "claim",
+    [
+        "Free from parabens, formaldehyde and perfume.",
+        "This product is free from parabens, formaldehyde, and perfume",
+        "Manufactured without thiurams or MBT.",
+        "Sans parabènes, colorants ni parfum.",
+        "Ohne Parabene, Farbstoffe und Parfum.",
+    ],
+)
+def test_a_sentence_that_lists_what_is_absent_names_no_ingredient(claim: str) -> None:
+    text = f"Aqua, Glycerin, Citral, Linalool.\n{claim}\nIngredients of the pump: Carbomer"
+    read = read_declaration(text)
+    assert [each.names[0] for each in read.ingredients][:4] == ["aqua", "glycerin", "citral", "linalool"]
+    assert "carbomer" in read.ingredients[-1].names
+    assert [text[one.start : one.end] for one in read.remarks if "absent" in one.says] == [claim]
+    assert read.unread == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Free from parabens, Aqua, Glycerin and Linalool.",  # water is a list's first ingredient
+        "Aqua, free from parabens, Glycerin and Linalool.",  # no sentence begins here
+        "Free from parabens, Glycerin, Linalool",  # nothing ends the claim
+    ],
+)
+def test_a_list_that_begins_with_a_claim_is_still_a_list(text: str) -> None:
+    assert "Linalool" in written(read_declaration(text))
+
+
+def test_words_that_stand_for_what_is_illegible_are_no_name() -> None:
+    assert written(read_declaration("Aqua, [illegible], Citral (illisible)")) == [
+        "Aqua",
+        "Citral (illisible)",
+    ]
+
+
+def test_a_claim_that_may_be_the_list_itself_is_left_unread() -> None:
+    text = "Free from parabens, Glycerin, Linalool and Citral.\nStore cool"
+    (stretch,) = read_declaration(text).unread
+    assert text[stretch.start : stretch.end] == "Free from parabens, Glycerin, Linalool and Citral."
 
 
 def test_words_of_a_heading_within_a_list_stand_for_ingredients_unnamed() -> None:
@@ -203,6 +268,9 @@ def test_each_row_of_a_data_sheet_is_one_ingredient_with_its_number() -> None:
         ("Aq\x00ua", "\x00"),
         ("Aqua (CAS 7732-18-6)", "7732-18-6"),  # water is 7732-18-5: 8*1+1*2+2*3+3*4+7*5+7*6 = 105
         ("Aqua, see carton", "see carton"),
+        ("Aqua, [illegible], Citral", "[illegible]"),
+        ("Aqua, illegible, Citral", "illegible"),
+        ("Aqua, Sodium (not readable) Sulfate", "(not readable)"),
         ("Citral, " + "x" * 251, "x" * 251),
         ("Citral, " + "to be used with care " * 20, "to be used with care " * 20),
     ],
@@ -248,7 +316,7 @@ def test_more_ingredients_than_any_label_has_leave_the_rest_unread() -> None:
     "repeated",
     ["(", "((((a)", "(,", ",", "/a", "1,", "N,N'", "acid, ", "\n ", "\t", "[+/- ", "\nIngredients ", " and a",
      "Ingredients/", "1 - ", "aaaa.", "1%", "0.0 - ", "a?", "\x00", "\ufffd,", "é,", "12-34-5,", "a (b, c) ",
-     "(a) ", "[("],
+     "(a) ", "[(", "free from a, ", "free from a and b.", "[illegible]"],
 )  # fmt: skip
 @pytest.mark.parametrize("kind", [ListKind.FULL, ListKind.DATA_SHEET])
 def test_a_text_made_to_be_slow_is_read_all_the_same(repeated: str, kind: ListKind) -> None:

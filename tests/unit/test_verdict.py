@@ -1,9 +1,13 @@
 """What a verdict promises, rule by rule, on a small made-up table."""
 
+from dataclasses import replace
+
 import pytest
 
 from tests.unit.small_allergens import (
+    CITED,
     JUDGE,
+    TABLE,
     delayed,
     glove,
     graded,
@@ -13,8 +17,13 @@ from tests.unit.small_allergens import (
 from thenar.allergy.allergies import Allergies, Strength
 from thenar.allergy.declared import Declaration, ListKind, Unread
 from thenar.allergy.excluded_links import UnknownAllergen
+from thenar.allergy.names import Names
 from thenar.allergy.product import Category, Product
+from thenar.allergy.verdict import Judge
 from thenar.allergy.verdict_terms import Answer, Link, Verdict
+from thenar.knowledge import load
+from thenar.knowledge.allergens import SameName
+from thenar.knowledge.entries import KnownAs
 
 AVOID, CANNOT_EXCLUDE, NO_MATCH = Answer.AVOID, Answer.CANNOT_EXCLUDE, Answer.NO_MATCH_FOUND
 DECLARED, CLAIM, NOTHING = ListKind.GLOVE_DECLARED, ListKind.GLOVE_CLAIM, ListKind.NOTHING
@@ -46,6 +55,41 @@ def test_a_declared_allergen_is_avoided_and_the_label_is_quoted():
 def test_a_full_list_without_a_match_gives_no_match_found():
     verdict = JUDGE.judge(product("Aqua, Otherol"), delayed("plain"))
     assert (verdict.answer, verdict.reasons) == (NO_MATCH, ())
+
+
+@pytest.mark.parametrize("text", ["Glycerin Plainolate, Sorbitol Plainolium", "Glycerin"])
+def test_a_name_inside_another_word_is_no_match(text):
+    assert soap(text, delayed("plain")) is NO_MATCH
+
+
+@pytest.mark.parametrize("text", ["Glycerin Surfactinol", "GLYCERINSURFACTINOL", "Surfactinol Glycerin"])
+def test_a_lost_comma_cannot_exclude_what_may_be_the_second_name(text):
+    verdict = JUDGE.judge(product(text), delayed("surfactin"))
+    assert verdict.answer is CANNOT_EXCLUDE
+    assert links(verdict) == [Link.DECLARED, Link.NAMED]
+    assert "comma" in verdict.reasons[0].steps[1].says
+    assert verdict.reasons[0].ingredient.written == text
+
+
+@pytest.mark.parametrize(
+    ("text", "answer"),
+    [
+        ("Glycerin Smell", CANNOT_EXCLUDE),
+        ("Natural smell", CANNOT_EXCLUDE),
+        ("Unsmell", NO_MATCH),
+        ("Aqua, no smell", NO_MATCH),
+    ],
+)
+def test_an_unknown_name_that_ends_in_an_umbrella_name_may_hide_what_it_hides(text, answer):
+    assert soap(text, delayed("scent")) is answer
+
+
+def test_an_umbrella_name_counts_in_every_language_the_table_knows_it_in():
+    same = SameName("smell", ("Smell", "Geruch"), CITED)
+    table = replace(TABLE, same_names=(same,))
+    judge = Judge(table, Names(table))
+    assert judge.judge(product("Geruch"), delayed("scent")).answer is CANNOT_EXCLUDE
+    assert soap("Geruch", delayed("scent")) is NO_MATCH
 
 
 def test_without_allergies_nothing_is_excluded_whatever_the_label():
@@ -312,6 +356,36 @@ def test_a_list_of_accelerators_says_nothing_of_by_products():
 @pytest.mark.parametrize(("coloured", "answer"), COLOURS)
 def test_a_colourant_cannot_be_excluded_unless_the_glove_is_known_to_be_uncoloured(coloured, answer):
     assert JUDGE.judge(glove("film", coloured=coloured), delayed("ink")).answer is answer
+
+
+@pytest.mark.parametrize(
+    "material", ["latex", "nitrile", "chloroprene", "polyisoprene", "butyl", "fluoroelastomer"]
+)
+@pytest.mark.parametrize("kind", [CLAIM, NOTHING])
+def test_no_rubber_chemical_is_excluded_from_a_rubber_glove_by_a_claim_or_by_silence(material, kind):
+    table = load().allergens
+    judge = Judge(table, Names(table))
+    rubber = [each.id for each in table.allergens.values() if each.group.startswith("rubber_")]
+    assert len(rubber) > 30
+    cleared = [
+        id_
+        for id_ in rubber
+        if judge.judge(glove(material, "", kind), delayed(id_)).answer is not CANNOT_EXCLUDE
+    ]
+    assert cleared == []
+
+
+def test_what_a_material_may_hold_is_told_with_how_it_is_known():
+    # Hansen and others 2021, table 3, names thiurams; thioureas in nitrile are from memory.
+    table = load().allergens
+    judge = Judge(table, Names(table))
+    for id_, known_as in (("tmtd", KnownAs.PUBLISHED), ("diethylthiourea", KnownAs.FROM_MEMORY)):
+        reasons = judge.judge(glove("nitrile", "", NOTHING), delayed(id_)).reasons
+        assert {step.known_as for each in reasons for step in each.steps if "may hold" in step.says} == {
+            known_as
+        }
+    for each in table.materials.values():
+        assert set(each.from_memory_groups) <= set(each.may_hold_groups)
 
 
 def test_an_empty_declaration_of_glove_chemicals_declares_nothing():

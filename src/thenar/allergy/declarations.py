@@ -6,8 +6,17 @@ from dataclasses import replace
 
 from thenar.allergy.declared import Declaration, Ingredient, ListKind, Remark, Unread
 from thenar.allergy.label_pieces import cut
+from thenar.allergy.label_words import ABSENT_LIST
 from thenar.allergy.normal_form import INVISIBLE
-from thenar.allergy.piece_reading import LONGEST_PIECE, LONGEST_ROW, MOST_WORDS, Part, Says, read_piece
+from thenar.allergy.piece_reading import (
+    ABSENT,
+    LONGEST_PIECE,
+    LONGEST_ROW,
+    MOST_WORDS,
+    Part,
+    Says,
+    read_piece,
+)
 from thenar.errors import BadInput
 
 _LINE_START = re.compile(r"(?:^|[\n\r\v\f\x85\u2028\u2029])\s*$")
@@ -21,6 +30,8 @@ _NEVER_EMPTY = frozenset({ListKind.FULL, ListKind.PARTIAL, ListKind.DATA_SHEET, 
 # tuple is made in half the time of the named tuple's own way.
 _INGREDIENT = Says.INGREDIENT
 _AS_TUPLE = tuple.__new__
+
+_PERHAPS_ABSENT = "It is not clear whether this says what is in the product or what is not."
 
 LONGEST_TEXT = 200_000
 MOST_INGREDIENTS = 500
@@ -82,6 +93,29 @@ def read_declaration(text: str, kind: ListKind = ListKind.FULL) -> Declaration:
 
 
 def _read(text: str, kind: ListKind) -> Declaration:
+    read = _read_pieces(text, kind)
+    if not any(remark.says == ABSENT for remark in read.remarks):
+        return read
+    claims = [claim.span() for claim in ABSENT_LIST.finditer(text)]
+    return _read_without(claims, text, kind) if claims else read
+
+
+def _read_without(claims: list[tuple[int, int]], text: str, kind: ListKind) -> Declaration:
+    """Read what is left beside sentences that list what is absent.
+
+    Where they fill most of what should be a list, they may be its ingredients after all: they stay unread.
+    """
+    left = ABSENT_LIST.sub(lambda claim: f"{' ' * (len(claim[0]) - 1)}:", text)  # a colon parts names
+    read = _read_pieces(left, kind)
+    claimed = sum(text.count(",", *claim) + 2 for claim in claims)
+    if kind in _NEVER_EMPTY and len(read.ingredients) < claimed:
+        unread = (*read.unread, *(Unread(*claim, _PERHAPS_ABSENT) for claim in claims))
+        return replace(read, text=text, unread=tuple(sorted(unread, key=lambda one: one.start)))
+    remarks = (*read.remarks, *(Remark(*claim, ABSENT) for claim in claims))
+    return replace(read, text=text, remarks=tuple(sorted(remarks, key=lambda one: one.start)))
+
+
+def _read_pieces(text: str, kind: ListKind) -> Declaration:
     rows = kind is ListKind.DATA_SHEET and any(sign in text for sign in "\n\r\t|")
     longest = LONGEST_ROW if rows else LONGEST_PIECE
     reading = _Reading(text)

@@ -22,13 +22,14 @@ from thenar.knowledge.allergens import Allergen
 
 COLOURANTS = "glove_colourant"
 # What a declaration of glove chemicals speaks of. Plasticisers, preservatives and by-products it leaves out.
-ACCELERATORS = frozenset(
+ON_GLOVE_LISTS = frozenset(
     {
         "rubber_thiuram",
         "rubber_dithiocarbamate",
         "rubber_guanidine",
         "rubber_thiazole",
         "rubber_thiourea",
+        "rubber_amine",
         "rubber_other",
     }
 )
@@ -83,15 +84,15 @@ def _undeclared(target: Target, links: Links) -> Iterator[Shown]:
 
 
 def _found(target: Target, links: Links) -> Iterator[Shown]:
-    """Published findings. Only one that singles out materials contradicts a list of accelerators."""
-    accelerator = links.allergen(target.found).group in ACCELERATORS
+    """Published findings. Only one that singles out materials contradicts a list of glove chemicals."""
+    on_list = links.allergen(target.found).group in ON_GLOVE_LISTS
     for finding in links.findings.get(target.found, ()):
         steps = (
             Step(Link.FOUND_UNDECLARED, finding.says, finding.id, finding.cited.known_as),
             *target.steps,
         )
         yield finding_sign(finding.id, declared=False), Answer.CANNOT_EXCLUDE, steps
-        contradicts = not accelerator or links.says_more_than_the_material(finding, target.found)
+        contradicts = not on_list or links.says_more_than_the_material(finding, target.found)
         answer = Answer.CANNOT_EXCLUDE if contradicts else Answer.NO_MATCH_FOUND
         yield finding_sign(finding.id, declared=True), answer, steps
 
@@ -147,13 +148,15 @@ def _gaps_in_gloves(avoided: tuple[Target, ...], links: Links) -> Iterator[Shown
 
 
 def _held_by_materials(target: Target, links: Links) -> Iterator[Shown]:
-    """By material. A list of accelerators speaks of accelerators only, and not of what is left of them."""
+    """By material. A list of glove chemicals leaves some out, and tells nothing of what is left of them."""
     found = links.allergen(target.found)
-    on_list = found.group in ACCELERATORS
+    on_list = found.group in ON_GLOVE_LISTS
     for id_, held in links.glove_chemicals.items():
         if target.found in held:
             material = links.table.materials.get(id_)
-            entry, known_as = (material.entry, material.cited.known_as) if material else ("", None)
+            entry, known_as = (
+                (material.entry, material.known_to_hold(found.group)) if material else ("", None)
+            )
             made_of = f"{material.name} gloves" if material else "Gloves of a material not known"
             may_hold = f"{made_of} may hold {_named(found)}"
             says = f"{may_hold}, and no list of what was used rules it out."

@@ -6,6 +6,8 @@ from decimal import Decimal
 
 from thenar.allergy.label_words import AMOUNT, CAS, HAZARD, NUMBER
 
+_DIGIT = re.compile(r"\d")
+
 
 @dataclass(frozen=True, slots=True)
 class Figures:
@@ -31,6 +33,8 @@ def set_apart(piece: str, *, rows: bool) -> Figures:
     (((27, '2682-20-4'),), ((38, 44, Decimal('0.01')),))
     """
     text = HAZARD.sub(_blank, piece) if rows else piece
+    if not _DIGIT.search(text):
+        return Figures(text, (), (), ())
     cas: list[tuple[int, str]] = []
     misprinted: list[tuple[int, int]] = []
     for number in NUMBER.finditer(text):

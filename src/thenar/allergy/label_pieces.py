@@ -12,15 +12,17 @@ _LINE_END = "\n\r\v\f\x85\u2028\u2029"
 _BULLETS = "•·∙‧・●○◦▪■□◆►▸‣⁃✓✔"
 _NOTE_MARKS = "*＊†‡§¶¹²³⁰⁴⁵⁶⁷⁸⁹"
 _BETWEEN = ",，、،;；؛" + _BULLETS + _NOTE_MARKS
+_LOCANTS = "NnOoSspα"
 # After a separator: what shows that it stands inside a name. Widths are fixed and repeats bounded, so that
-# no text takes longer than its length.
+# no text takes longer than its length; what most names fail is asked first.
 _INSIDE_A_NAME = (
-    r"(?!(?=\s?[\d(NnOoSsPpα])(?:"
+    rf"(?!(?=[\d{_LOCANTS}])(?:"
     r"(?<=\d[,，·])\d|(?<=\d['′’],)\d|(?<=\d['′’]['′’],)\d"  # 1,2- and 2,2',2''-
     r"|(?<=\d,)[Nn]['′’-]"  # 2,N-
-    + "".join(rf"|(?<=\b{x},){x}(?![^\W_])|(?<=\b{x}['′’],){x}(?![^\W_])" for x in "NnOoSspα")  # N,N'-
-    + r"|(?<=[^\W_][·∙‧])\d"  # a hydrate
-    r"|(?<=[,;:]\s\d,)\s\d{1,2}-[A-Za-z]|(?<=^\d,)\s\d{1,2}-[A-Za-z]"  # "1, 2-Hexanediol"
+    + "".join(rf"|(?<=\b{x},){x}(?![^\W_])|(?<=\b{x}['′’],){x}(?![^\W_])" for x in _LOCANTS)  # N,N'-
+    + r"|(?<=[^\W_][·∙‧])\d)"  # a hydrate
+    r"|(?=\s[\d(])(?:"
+    r"(?<=[,;:]\s\d,)\s\d{1,2}-[A-Za-z]|(?<=^\d,)\s\d{1,2}-[A-Za-z]"  # "1, 2-Hexanediol"
     r"|(?<=-\d,)\s\d-(?:di|tri)?(?:ol|one|al|oxane)\b"  # "propane-1, 3-diol"
     r"|(?<=,)\s\([A-Za-z0-9-]{3,30}\)[A-Za-z])"  # "..., (chloromethyl)oxirane polymer"
     r"|(?<=[Aa][Cc][Ii][Dd],)\s[\w ]{1,40}?\b(?:salts?|esters?)\b)"  # "phosphorous acid, triphenyl ester"

@@ -49,13 +49,36 @@ NOTE_AHEAD = rf"(?={_NOTE}\b)"
 _ABSENCE = (
     r"(?:free\s+(?:from|of)|does\s+not\s+contain|contains\s+no|no\s+added|without|sans|ohne|frei\s+von)\s"
 )
-ABSENCE = re.compile(_ABSENCE, re.IGNORECASE)
+# At the start of a name a mere "no" says so too; inside one it may be "number".
+ABSENCE = re.compile(rf"{_ABSENCE}|(?:no|keine?n?|not\s+made\s+with)\s(?=[^\W\d_])", re.IGNORECASE)
 ABSENCE_AHEAD = rf"(?={_ABSENCE})"
+
+_CLAIMANT = (
+    r"(?:(?:this|it|the|product|gloves?|is|are|and|made|manufactured|produced|formulated|completely|totally"
+    r"|ce|produit|est|gants?|fabriqu[ée]e?s?|dieses?|produkt|ist|sind|handschuhe?|hergestellt)\s+){0,5}"
+)
+_CLAIMED = r"(?!\s?(?:aqua|water|eau)\b)[^,.;:()\[\]\n]{1,60}"
+_LAST_CLAIMED = rf"\s(?:and|or|nor|et|ou|ni|und|oder)\s{_CLAIMED}"
+# A sentence that lists what is absent: "Free from parabens, formaldehyde and perfume." Its last "and" tells
+# it from a list of ingredients that begins with a claim; such a list would name water.
+ABSENT_LIST = re.compile(
+    rf"(?:(?<=[.!?\n])|^)[ \t]*{_CLAIMANT}{_ABSENCE}{_CLAIMED}(?:,\s{_CLAIMED}){{0,15}},?{_LAST_CLAIMED}"
+    r"(?:[.!]|(?=\n)|\Z)",
+    re.IGNORECASE,
+)
+
+# What whoever copied a label put for words they could not read.
+_ILLEGIBLE = (
+    r"(?:illegible|unreadable|not\s+(?:legible|readable)|illisible|unleserlich|unlesbar|ilegible|illeggibile"
+    r"|onleesbaar|ul[æa]selig|ol[äa]sligt?)"
+)
+ILLEGIBLE = re.compile(rf"[\[(]\s?{_ILLEGIBLE}\s?[\])]", re.IGNORECASE)
 
 # What says that the list leaves something out.
 LEFT_OUT = re.compile(
     r"\s*+(?:see\s+(?:the\s+)?(?:pack|carton|box|label|leaflet|website)\b.*"
     r"|proprietary\s+blend|trade\s+secret|confidential(?:\s+business\s+information)?|on\s+request|no\s+data|n/a"
+    rf"|{_ILLEGIBLE}"
     r"|(?:not|none|nothing|nicht|non)\s+(?:available|disclosed|declared|stated|listed|angegeben|d[ée]clar[ée]e?))\W*",
     re.IGNORECASE | re.DOTALL,
 )

@@ -11,9 +11,11 @@ _BRACKET = re.compile(r"[()\[\]]")
 _ALIAS_END = re.compile(r"[;:]|,(?!\d)|(?<!\d),|\s(?:and|et|und|&|\+)\s", re.IGNORECASE)
 _WORD = re.compile(r"\s*[^\W\d_]{3}")
 _MULTIPLIER = re.compile(r"(?:poly|bis|tris|tetrakis|di)$", re.IGNORECASE)
-# Where a separator may have been lost: at a line end, a spaced dash, a wide gap, dots, ", " or "and".
+# Where a separator may have been lost: at a line end, a spaced dash, a wide gap, dots, ", " or "and". No name
+# ends in "yl": "Aminomethyl / Propanol" over two lines is one name.
 _LOOSE_JOIN = re.compile(
-    r"(?<![-\u00ad])[\n\r\v\f\x85\u2028\u2029]|\t|\s[-–—]\s|\s{3}|\.{3}|,\s|\s(?:and|et|und)\s", re.IGNORECASE
+    r"(?<![-\u00ad])(?<!yl)(?<!yl\s)[\n\r\v\f\x85\u2028\u2029]|\t|\s[-–—]\s|\s{3}|\.{3}|,\s|\s(?:and|et|und)\s",
+    re.IGNORECASE,
 )
 _CONTAINS = re.compile(
     rf"^(?:{TITLE.pattern}|{MAY_CONTAIN.pattern.replace('?P<bracket>', '?:')})", re.IGNORECASE

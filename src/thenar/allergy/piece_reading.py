@@ -11,6 +11,7 @@ from thenar.allergy.label_figures import Figures, set_apart
 from thenar.allergy.label_words import (
     ABSENCE,
     ABSENCE_AHEAD,
+    ILLEGIBLE,
     LEFT_OUT,
     MAY_CONTAIN,
     MAY_CONTAIN_AHEAD,
@@ -23,6 +24,7 @@ from thenar.allergy.name_variants import names_in
 LONGEST_PIECE = 250
 LONGEST_ROW = 600
 MOST_WORDS = 40
+ABSENT = "a claim that something is absent"
 _MANY = 5
 
 
@@ -140,8 +142,8 @@ def _read_segment(
         start = heading.end
     first, last = _trimmed(piece, start, end)
     if ABSENCE.match(piece, first, last):
-        yield Part(Says.REMARK, first, last, "a claim that something is absent")
-    elif first < last and not _ONLY_DAMAGE.fullmatch(piece, first, last):
+        yield Part(Says.REMARK, first, last, ABSENT)
+    elif first < last and not _unreadable(piece, first, last):
         yield _read_name(piece, figures, first, last, rows=rows, alone=alone)
     yield from _flaws(piece, figures, start, end)
     if _unopened(piece[start:end]):
@@ -174,7 +176,7 @@ def _read_name(piece: str, figures: Figures, first: int, last: int, *, rows: boo
     bare, written = figures.bare[first:last], piece[first:last]
     cas = tuple(number for place, number in figures.cas if first <= place < last)
     if LEFT_OUT.fullmatch(written):
-        return Part(Says.UNREAD, first, last, "Here the label leaves ingredients unnamed.")
+        return Part(Says.UNREAD, first, last, "Here ingredients are left unnamed.")
     if not _LETTER.search(bare):
         return _without_letters(bare, written, cas, first, last)
     if NOTE.fullmatch(bare) and not alone:
@@ -199,12 +201,20 @@ def _without_letters(bare: str, written: str, cas: tuple[str, ...], first: int, 
     return Part(Says.UNREAD, first, last, "These signs are no name.")
 
 
+def _unreadable(piece: str, first: int, last: int) -> bool:
+    """Whether nothing of a name is left: `_flaws` tells why."""
+    found = _ONLY_DAMAGE.fullmatch(piece, first, last) or ILLEGIBLE.fullmatch(piece, first, last)
+    return found is not None
+
+
 def _flaws(piece: str, figures: Figures, start: int, end: int) -> Iterator[Part]:
     damaged = [damage.span() for damage in _DAMAGED.finditer(piece, start, end)]
     if len(damaged) > _MANY:
         damaged = [(damaged[0][0], damaged[-1][1])]
     for first, last in damaged:
         yield Part(Says.UNREAD, first, last, "A character here was lost when the text was copied.")
+    for words in ILLEGIBLE.finditer(piece, start, end):
+        yield Part(Says.UNREAD, *words.span(), "Whoever copied the text could not read what stood here.")
     for first, last in figures.misprinted:
         if start <= first < end:
             yield Part(

@@ -26,18 +26,18 @@ from thenar.knowledge.allergens import Finding, Umbrella
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
-    """One place where a product shows a sign; `steps` are what the label says there."""
+    """One place where a product shows a sign; `steps` are what the label says there.
+
+    `maybe`: the label says no more than that the product may contain it, or can be read in two ways.
+    """
 
     steps: tuple[Step, ...] = ()
     ingredient: Ingredient | None = None
-
-    @property
-    def maybe(self) -> bool:
-        """The label says no more than that the product may contain it."""
-        return self.ingredient is not None and self.ingredient.may_contain
+    maybe: bool = False
 
 
 Sightings = Mapping[Sign, tuple[Sighting, ...]]
+_MOST_WORDS = 3
 # A sign of the product as such: no one place shows it.
 ON_THE_WHOLE = (Sighting(),)
 
@@ -63,15 +63,25 @@ class Sight:
         return seen
 
     def _named(self, ingredient: Ingredient) -> Iterator[tuple[Sign, Sighting]]:
-        umbrellas = {each.id: each for name in ingredient.names for each in self._umbrellas.get(name, ())}
-        declared = _declared(ingredient)
+        umbrellas = self._covers(ingredient)
+        declared, maybe = _declared(ingredient), ingredient.may_contain
         for id_ in self._allergens(ingredient, umbrellas):
             allergen = self._links.allergen(id_)
             says = f"“{ingredient.written}” is a name of {allergen.name}."
             named = Step(Link.NAMED, says, allergen.entry, allergen.identity.known_as)
-            yield allergen_sign(id_), Sighting((declared, named), ingredient)
+            yield allergen_sign(id_), Sighting((declared, named), ingredient, maybe)
+        for id_ in self._names.run_together(ingredient):
+            allergen = self._links.allergen(id_)
+            says = f"This may be two names whose comma was lost, one of them {allergen.name}."
+            named = Step(Link.NAMED, says, allergen.entry, allergen.identity.known_as)
+            yield allergen_sign(id_), Sighting((declared, named), ingredient, maybe=True)
         for id_ in umbrellas:
-            yield umbrella_sign(id_), Sighting((declared,), ingredient)
+            yield umbrella_sign(id_), Sighting((declared,), ingredient, maybe)
+
+    def _covers(self, ingredient: Ingredient) -> Mapping[str, Umbrella]:
+        """The umbrella names an ingredient bears; an unknown one may end in one: "Natural Fragrance"."""
+        names = self._names.known_names(ingredient) or _endings(ingredient)
+        return {each.id: each for name in names for each in self._umbrellas.get(name, ())}
 
     def _allergens(self, ingredient: Ingredient, umbrellas: Mapping[str, Umbrella]) -> list[str]:
         """What an ingredient names. The name of a part or an umbrella is no name of the mix."""
@@ -110,6 +120,12 @@ class Sight:
         """The glove material where the table knows it."""
         material = product.glove.material if product.glove else NO_MATERIAL
         return material if material in self._links.table.materials else NO_MATERIAL
+
+
+def _endings(ingredient: Ingredient) -> Iterator[str]:
+    """The last words of a name, which say what it is."""
+    words = ingredient.written.split()
+    return (normal_form(" ".join(words[-count:])) for count in range(1, min(len(words), _MOST_WORDS) + 1))
 
 
 def _declared(ingredient: Ingredient) -> Step:

@@ -140,7 +140,10 @@ class SameName:
 
 @checked(frozen=True, slots=True, config=STRICT)
 class GloveMaterial:
-    """A glove material, the groups of chemicals it may hold, and whether it is natural rubber latex."""
+    """A glove material, the groups of chemicals it may hold, and whether it is natural rubber latex.
+
+    `from_memory_groups` are those of the groups that no source seen names.
+    """
 
     id: str
     name: str
@@ -150,11 +153,16 @@ class GloveMaterial:
     natural_latex: bool
     says: str
     cited: Cited
+    from_memory_groups: tuple[str, ...] = ()
 
     @property
     def entry(self) -> str:
         """The id of its page among the rules."""
         return f"glove-material.{self.id}"
+
+    def known_to_hold(self, group: str) -> KnownAs:
+        """How it is known that the material may hold chemicals of a group."""
+        return KnownAs.FROM_MEMORY if group in self.from_memory_groups else self.cited.known_as
 
 
 @checked(frozen=True, slots=True, kw_only=True, config=STRICT)
