@@ -151,7 +151,7 @@ def test_wet_work_says_what_is_missing():
 def test_wet_work_marks_what_is_not_in_force_and_refuses_it_by_name():
     assert not verdicts({"shift": tally(**FULL)})["wet-work.de-trgs-401-2008"]["in_force"]
     result = calc("wet-work", given={"shift": tally(**FULL), "rule_set": "wet-work.de-trgs-401-2008"})
-    assert "is not in force on 2026-11-20" in refused(result)[0]
+    assert "is not in force on 20 November 2026" in refused(result)[0]
 
 
 def test_wet_work_answers_by_one_name():

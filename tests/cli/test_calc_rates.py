@@ -138,7 +138,7 @@ def test_rates_gives_the_same_answer_twice():
         ({"sessions": [{"observer": "A", "shift_part": "early"}]}, "sessions.0.minutes: is missing."),
         ({"sessions": [{**SESSION, "sneezes": 1}]}, "sessions.0.sneezes: is not a known field."),
         ({"shift": []}, "shift"),
-        ({"shift": [{"name": "early", "hours": 30, "night": False}]}, "early has 30"),
+        ({"shift": [{"name": "early", "hours": 30, "night": False}]}, "early has 30 hours."),
         ({"limits": [{**FIFTEEN, "amount": -1}]}, "'fifteen' is -1"),
         ({"limits": [{**FIFTEEN, "operator": "<"}]}, "limits.0.operator"),
         ({"on": "9999-01-01"}, "later than today"),

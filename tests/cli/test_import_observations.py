@@ -73,7 +73,7 @@ def test_counts_that_contradict_each_other_are_named_by_line(thenar) -> None:
     head = HEAD.replace("rubs", "gel rubs").replace("washes", "rubs")
     done = thenar(head + "Ward 1,Nurse,AB,2026-03-01,early,40,3,4\n")
     assert done.exit_code == 2
-    assert "Line 2: 4 gel rubs do not fit 3 rubs." in done.stdout
+    assert "Line 2: Gel rubs (4) do not fit rubs (3)." in done.stdout
     assert nothing_recorded()
 
 

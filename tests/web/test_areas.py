@@ -195,8 +195,8 @@ def test_the_margin_says_once_what_was_taken_together_and_the_fold_says_it_all(
     assert "no reason to skip an act" in fold
     assert "rates.spread-by-chance" in fold
     words = words_of(alice.get(page_of(ward)))
-    assert "Washes Ola 30 in 10.0 h 3.0 " in words  # (30 + 0.5) / 10 = 3.05, shown as 3.0
-    assert "Washes Bo 12 in 2.0 h 6.2 " in words
+    assert "Washes Ola 30 in 10 h 3.0 " in words  # (30 + 0.5) / 10 = 3.05, shown as 3.0
+    assert "Washes Bo 12 in 2 h 6.2 " in words
 
 
 def test_the_caution_against_use_as_a_target_stands_unfolded(ward: Watched, alice: Client) -> None:

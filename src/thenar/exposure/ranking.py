@@ -345,7 +345,8 @@ def _how_certain(options: tuple[Option, ...], book: Book, on: date) -> tuple[boo
         return False, f"No plan whose effect is known is expected to spare cases.{rest}"
     limit = book.rule(CERTAIN).on(on)
     sure = min(first.chance_best or 0, first.chance_helps or 0)
-    share = f"{first.plan.name!r} is best in {first.chance_best:.0%} of the draws."
+    often = f"{first.chance_best:.0%}".replace("%", " %")
+    share = f"{first.plan.name!r} is best in {often} of the draws."
     if not unknown and limit.met_by(Decimal(str(sure))):
         return True, share
     return False, f"The order is not certain: {share}{rest}"

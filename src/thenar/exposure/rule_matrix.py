@@ -76,7 +76,7 @@ def rule_matrix(book: Book, on: date, policy: RubPolicy = RubPolicy.EXCLUDED) ->
     >>> from thenar.knowledge import load
     >>> matrix = rule_matrix(load(), date(2026, 11, 25))
     >>> [ready.standing for ready in matrix.rule_sets if ready.id.startswith("wet-work.de-")]
-    ['no longer in force: until 2022-10-09', 'in force since 2022-10-10']
+    ['no longer in force: until 9 October 2022', 'in force since 10 October 2022']
     """
     return _compiled(_Same(book), on, policy)
 

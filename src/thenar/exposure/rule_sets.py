@@ -97,7 +97,7 @@ class RuleSetNotInForce(BadInput):
 
     def __init__(self, rule_set: RuleSet, on: date) -> None:
         super().__init__(
-            what=f"{rule_set.name} is not in force on {on}: {_standing(rule_set, on)}.",
+            what=f"{rule_set.name} is not in force on {_written(on)}: {_standing(rule_set, on)}.",
             why="A verdict by a rule that did not apply would be held against the wrong day.",
             todo="Use a day on which it was in force, or leave the name out to see all side by side.",
         )
@@ -252,7 +252,11 @@ def _scaled(amount: Decimal, scale: int) -> float:
 
 def _standing(rule_set: RuleSet, on: date) -> str:
     if on < rule_set.in_force_from:
-        return f"not yet in force: from {rule_set.in_force_from}"
+        return f"not yet in force: from {_written(rule_set.in_force_from)}"
     if rule_set.until is not None and on > rule_set.until:
-        return f"no longer in force: until {rule_set.until}"
-    return f"in force since {rule_set.in_force_from}"
+        return f"no longer in force: until {_written(rule_set.until)}"
+    return f"in force since {_written(rule_set.in_force_from)}"
+
+
+def _written(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"

@@ -217,7 +217,7 @@ def _refuse_impossible_shift(parts: Sequence[ShiftPart]) -> None:
         raise ImpossibleShift("The shift has no part." if not names else "A part of the shift stands twice.")
     for part in parts:
         if not 0 < part.hours <= HOURS_IN_A_DAY:
-            raise ImpossibleShift(f"{part.name} has {part.hours!r} hours.")
+            raise ImpossibleShift(f"{part.name} has {part.hours:g} hours.")
     total = sum(part.hours for part in parts)
     if total > HOURS_IN_A_DAY:
         raise ImpossibleShift(f"The parts add up to {total:g} hours.")

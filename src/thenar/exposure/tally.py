@@ -68,7 +68,7 @@ class TallyWithoutMinutes(BadInput):
 
     def __init__(self, given: object) -> None:
         super().__init__(
-            what=f"The tally was kept over {given!r} minutes.",
+            what=f"The tally was kept over {_figures(given)} minutes.",
             why="Ten washes in an hour and ten in a shift are not the same load.",
             todo="Give the minutes from the first to the last look.",
         )
@@ -142,7 +142,7 @@ def query_counts(quantities: ShiftQuantities, book: Book, on: date) -> tuple[Que
             field = rule.id.removeprefix(PLAUSIBLE).replace("-", "_")
             counted, limit = getattr(quantities, field), rule.on(on)
             if counted is not None and not limit.met_by(counted):
-                says = f"{counted} {in_words(field)} in one shift: more than {limit.amount} are asked back."
+                says = f"{counted:g} {in_words(field)} in one shift: more than {limit.amount} are asked back."
                 queries.append(Query(0, says))
     return tuple(queries)
 
@@ -171,6 +171,10 @@ def _numbers(tally: Tally) -> Iterator[str]:
             yield each.name
 
 
+def _figures(given: object) -> str:
+    return f"{given:g}" if isinstance(given, float) else repr(given)
+
+
 def _is_count(given: object) -> bool:
     return type(given) is int and given >= 0
 
@@ -184,7 +188,8 @@ def _contradictions(tally: Tally) -> Iterator[Query]:
         for part, whole in pairs:
             counted, of = getattr(tally, part), getattr(tally, whole)
             if counted is not None and of is not None and counted > most * of:
-                yield Query(0, f"{counted} {in_words(part)} do not fit {of} {in_words(whole)}.")
+                says = f"{in_words(part)} ({counted:g}) do not fit {in_words(whole)} ({of:g})."
+                yield Query(0, says[:1].upper() + says[1:])
     both = (tally.wet_minutes or 0) + (tally.glove_minutes or 0)
     if both > tally.minutes_observed:
         yield Query(0, f"Wet and glove minutes add up to {both:g}, over {tally.minutes_observed:g} observed.")

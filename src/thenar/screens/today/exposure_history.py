@@ -13,7 +13,6 @@ from thenar.records.queries.exposure_history import PostHeld
 from thenar.records.queries.observations import as_session
 from thenar.screens.workplace.exposure_of import PartExposure, PostExposure, exposure_of
 from thenar.screens.workplace.figures import SHOWN, in_order
-from thenar.screens.workplace.findings import careful_elsewhere
 from thenar.screens.workplace.how_sure import how_sure
 from thenar.screens.workplace.kept_work import GivenPost
 from thenar.screens.workplace.limits_here import Limits
@@ -110,7 +109,7 @@ def _exposure(held: PostHeld, limits: Limits, book: Book, on: date) -> HeldExpos
         between=percents(chance.lower, chance.upper) if chance else "",
         at_least=bool(chance and chance.not_weighed),
         published=() if watched else _published(exposure),
-        careful=careful_elsewhere(how_sure(exposure, book, on)),
+        careful=how_sure(exposure, book, on).brief,
     )
 
 

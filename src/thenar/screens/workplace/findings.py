@@ -17,11 +17,11 @@ from thenar.records.models import RecordedControl, User
 from thenar.records.models.workplace import HIERARCHY
 from thenar.screens.workplace.exposure_of import PartExposure, PostExposure, asked_of
 from thenar.screens.workplace.figures import figures_of
-from thenar.screens.workplace.how_sure import NO_TARGET, TOGETHER, HowSure, caution_in_words, how_sure
+from thenar.screens.workplace.how_sure import NO_TARGET, caution_in_words, how_sure
 from thenar.screens.workplace.limits_here import WORDS_OF_POLICY
 from thenar.screens.workplace.looking import Look, governing_id
 from thenar.screens.workplace.matrix import RuleSetRow, rule_rows, trust_in
-from thenar.screens.workplace.wording import percent, percents
+from thenar.screens.workplace.wording import exact, percent, percents
 
 CAUTIONS = (
     "Readings of published limits and of what was watched; not rulings of law, and no measure of anyone’s"
@@ -33,7 +33,6 @@ CAUTIONS = (
 _RANK = {kind: rank for rank, (kind, _) in enumerate(HIERARCHY)}
 _WORDS = dict(HIERARCHY)
 ALL_ROLES = "All roles"
-TOGETHER_ELSEWHERE = "Two or more observers are taken together; the area’s page shows each apart."
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +138,10 @@ def _role(exposure: PostExposure, look: Look, book: Book, on: date, jurisdiction
 def _standing(exposure: PostExposure, part: PartExposure) -> str:
     assumed = " (assumed)" if exposure.hours_assumed else ""
     people = f"{exposure.post.people} {'person' if exposure.post.people == 1 else 'people'}"
+    number = len(exposure.post.sessions)
+    sessions = f"{number} {'session' if number == 1 else 'sessions'}"
     watched = (
-        f"Watched for {exposure.watched_hours:.1f} h in {len(exposure.post.sessions)} sessions."
+        f"Watched for {exact(exposure.watched_hours)} h in {sessions}."
         if exposure.watched_hours
         else "Never watched: a published rate only."
     )
@@ -173,16 +174,11 @@ def _verdict(row: RuleSetRow) -> VerdictLine:
     return VerdictLine(f"{row.name}{governs}", row.verdict, row.tier, row.nearest)
 
 
-def careful_elsewhere(sure: HowSure) -> tuple[str, ...]:
-    """What to be careful of, said away from the area's page, where observers do not stand apart."""
-    return tuple(TOGETHER_ELSEWHERE if line == TOGETHER else line for line in sure.brief)
-
-
 def _how_sure(known: Sequence[PostExposure], book: Book, on: date) -> tuple[str, ...]:
     """What to be careful of, each once; with the roles it is said of, where that is not all of them."""
     said: dict[str, list[str]] = {}
     for one in known:
-        for line in careful_elsewhere(how_sure(one, book, on)):
+        for line in how_sure(one, book, on).brief:
             said.setdefault(line, []).append(one.role)
     widest_first = sorted(said.items(), key=lambda one: -len(one[1]))
     told = [

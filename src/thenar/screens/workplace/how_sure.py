@@ -11,11 +11,11 @@ from thenar.exposure.spread import Spread
 from thenar.exposure.tally import in_words
 from thenar.knowledge import Book
 from thenar.screens.workplace.exposure_of import ASSUMED_HOURS, PARTS, PostExposure
-from thenar.screens.workplace.wording import about, percents
+from thenar.screens.workplace.wording import about, exact, percents
 
 SPREAD = "rates.spread-by-chance"
 WATCHED, NO_TARGET = CAUTIONS
-TOGETHER = "Two or more observers taken together; each is also shown apart under the figures."
+TOGETHER = "Two or more observers are taken together; the area’s page shows each apart."
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +143,7 @@ def _apart(part: PartRate, one: ObserverRate) -> Apart:
         part=PARTS.get(part.shift_part, part.shift_part.capitalize()),
         counted=_sentence(in_words(part.quantity)),
         observer=one.observer,
-        seen=f"{rate.seen.count} in {rate.seen.hours:.1f} h",
+        seen=f"{rate.seen.count} in {exact(rate.seen.hours)} h",
         an_hour=about(rate.mean),
         between=f"{about(rate.lower)} to {about(rate.upper)}",
     )
