@@ -105,6 +105,7 @@ def test_it_names_what_else_of_the_kind_has_no_match_and_nothing_of_another_kind
         ("S2", "soap", MILD, house.ward_1),
         ("S3", "soap", MILD, house.ward_2),
         ("S4", "soap", WITH_MIT, house.ward_2),
+        ("S5", "soap", WITH_MIT, house.ward_1),
         ("C1", "cream", MILD, house.ward_1),
     ):
         product = add(house, code, kind)
@@ -114,6 +115,7 @@ def test_it_names_what_else_of_the_kind_has_no_match_and_nothing_of_another_kind
     assert "Product S2 , here" in words
     assert "Product S3 , Ward 2" in words
     assert "Product S4" not in words
+    assert "Product S5" not in words
     assert "Product C1" not in words
 
 

@@ -12,7 +12,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
 from tests.conftest import NOW, TODAY, House
-from tests.web.clinic_house import problems_of, send, text_of, words_of
+from tests.web.clinic_house import key_of, problems_of, send, text_of, words_of
 from tests.web.wanda import in_case
 from thenar.allergy.patch_test import Kind, OwnProduct, PatchGrade, Position
 from thenar.allergy.product import Category
@@ -740,6 +740,48 @@ def test_case_and_worker_lead_to_their_tests(house: House, book: Book, alice: Cl
 def test_a_clerk_sees_no_allergies_on_a_workers_page(
     house: House, tested: PatchTest, signed_in: SignIn
 ) -> None:
-    words = words_of(signed_in(house.clara).get(f"/workers/{house.wanda.ref}/"))
+    page = signed_in(house.clara).get(f"/workers/{house.wanda.ref}/")
+    assert "patch_tests" not in page.context  # not even read
+    words = words_of(page)
     assert "Allergies" not in words
     assert "atch test" not in words
+
+
+# ---- The whole way, and a session that ends on it
+
+
+def test_read_over_three_days_on_screen_it_becomes_what_was_ticked(
+    house: House, signed_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(clock, "now", lambda: NOW - timedelta(7))
+    monkeypatch.setattr(clock, "today", lambda: MONDAY)
+    alice = signed_in(house.alice)
+    applied(alice, house, "keep", applied_on="23 February 2026", **{"allergen-1": "Methylisothiazolinone"})
+    test = PatchTest.objects.get()
+    for day, grade in ((2, "+"), (4, "++"), (7, "++")):
+        on = MONDAY + timedelta(day)
+        monkeypatch.setattr(clock, "now", lambda day=day: NOW - timedelta(7 - day))
+        monkeypatch.setattr(clock, "today", lambda on=on: on)
+        alice = signed_in(house.alice)  # a session does not last for days
+        assert f"/patch-tests/{test.ref}/read/" in text_of(alice.get("/today/"))
+        graded(alice, test, read_on=f"{on.day} {on:%B %Y}", grade_1=grade)
+    assert "All taken" in words_of(alice.get("/today/"))
+    proposed(alice, test, "methylisothiazolinone")
+    send(alice, page_of(test, "end/"), {"how": "complete", "ended_on": "2 March 2026"})
+    assert Sensitisation.objects.get().allergen == "methylisothiazolinone"
+    assert "Patch tests to read" not in words_of(alice.get("/today/"))
+
+
+@pytest.mark.parametrize("do", ["look", "keep"])
+def test_what_was_chosen_is_back_after_signing_in_again(
+    do: str, house: House, alice: Client, signed_in: SignIn
+) -> None:
+    address = f"/workers/{house.wanda.ref}/patch-tests/new/"
+    fields = {"applied_on": "2 March 2026", "series": "rubber", "do": do, "form_key": key_of(alice, address)}
+    back = Client().post(address, fields)["Location"]
+    kept = re.search(r"kept%3D([^&]+)", back)
+    assert kept is not None
+    page = text_of(signed_in(house.alice).get(f"{address}?kept={kept[1]}"))
+    assert "Your typing is back" in page
+    assert re.search(r'name="series" value="rubber"[^>]* checked', page)
+    assert not PatchTest.objects.exists()

@@ -34,8 +34,8 @@ class AllergenField(forms.CharField):
         meant = allergen_meant(str(super().clean(value)), self.book)
         if self.immediate and not meant.immediate:
             raise ValidationError(
-                f"{meant.name} is not known here as a cause of immediate allergy. A delayed allergy goes on its "
-                "own page; if it does act at once, whoever keeps the rules has to enter it there first."
+                f"{meant.name} is not known here as a cause of immediate allergy. A delayed allergy "
+                "goes on its own page; if it does act at once, whoever keeps the rules has to enter it first."
             )
         return meant.id
 

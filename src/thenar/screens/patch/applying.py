@@ -69,7 +69,7 @@ def patch_test_new(request: HttpRequest, ref: str) -> HttpResponse:
         made = taken(request, f"patch_test_new {ref}", form, lambda: _kept(request, story, form).ref)
         if made:
             return redirect("patch_test", ref=made)
-    if form.is_bound and do == "look" and form.is_valid():
+    if request.method == "POST" and do == "look" and form.is_valid():
         return _look_over(request, story, form)
     return _choose(request, story, form)
 
