@@ -40,6 +40,7 @@ DOORS = {
     "gloves": Lazy("thenar.cli.doors.gloves:DOOR", "Compare gloves for a task, the best fit first."),
     "multiple-testing": Lazy("thenar.cli.doors.multiple_testing:DOOR", "Judge many tests together."),
     "p-u-charts": Lazy("thenar.cli.doors.p_u_charts:DOOR", "Chart shares or rates, period by period."),
+    "paf-gif": Lazy("thenar.cli.doors.paf_gif:DOOR", "Say what share of cases goes with an exposure."),
     "patch-test-quality": Lazy(
         "thenar.cli.doors.patch_test_quality:DOOR", "Judge patch-test preparations and describe the clinic."
     ),

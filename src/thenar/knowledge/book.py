@@ -150,6 +150,7 @@ def load(site_file: Path | None = None) -> Book:
         files, sources = _with_site(files, sources, site_file)
         edition += f"+site-{hashlib.sha256(site_file.read_bytes()).hexdigest()[:8]}"
     allergens = read_allergens(FOLDER / ALLERGENS, ALLERGENS)
+    self_reports = {one.id: one for named in files for one in _self_reports(named)}
     entries = _entries(files, allergens, sources)
     return Book(
         edition=edition,
@@ -164,7 +165,7 @@ def load(site_file: Path | None = None) -> Book:
         },
         rule_sets=_rule_sets(files),
         risk_ratios={ratio.id: ratio for named in files for ratio in _risk_ratios(named)},
-        self_reports={one.id: one for named in files for one in _self_reports(named)},
+        self_reports=self_reports,
         allergens=build_table(files, allergens, ALLERGENS),
         entries=entries,
     )

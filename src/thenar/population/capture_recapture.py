@@ -71,9 +71,11 @@ def people_interval(sources: TwoSources, confidence: float) -> Interval:
     neither = first_only * second_only / both
     spread = sqrt(1 / both + 1 / first_only + 1 / second_only + both / (first_only * second_only))
     reach = exp(float(stats.norm.isf((1 - confidence) / 2)) * spread)
+    # At low levels the half persons could lift the lower end above the estimate.
+    lower = min(chapman, sources.known - 0.5 + neither / reach)
     return Interval(
         estimate=chapman,
-        lower=max(float(sources.known), sources.known - 0.5 + neither / reach),
+        lower=max(float(sources.known), lower),
         upper=sources.known - 0.5 + neither * reach,
         confidence=confidence,
         method="Chapman, transformed logit",

@@ -89,7 +89,7 @@ def share_interval(
     check_part("part", part, whole)
     check_confidence(confidence)
     lower, upper = _share_ends(int(part), int(whole), method, confidence)
-    return Interval(part / whole, lower, upper, confidence, method)
+    return Interval(int(part) / int(whole), lower, upper, confidence, method)
 
 
 def _share_ends(part: int, whole: int, method: ShareMethod, confidence: float) -> tuple[float, float]:

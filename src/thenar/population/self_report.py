@@ -157,7 +157,7 @@ def interval_with_errors(apparent: float, people: int, accuracy: Accuracy, confi
     Raises
     ------
     CannotCorrect
-        Sensitivity and specificity together are 1 or less.
+        The errors were found in too few people to tell answers from chance.
 
     Notes
     -----
@@ -180,7 +180,10 @@ def interval_with_errors(apparent: float, people: int, accuracy: Accuracy, confi
     seen = (people * apparent + z**2 / 2) / n
     sensitivity = (accuracy.with_trouble * accuracy.sensitivity + 1) / n_with
     specificity = (accuracy.without_trouble * accuracy.specificity + 1) / n_without
-    share, youden = true_share(seen, sensitivity, specificity), sensitivity + specificity - 1
+    youden = sensitivity + specificity - 1
+    if youden <= 0:
+        raise _found_in_too_few(accuracy)
+    share = true_share(seen, sensitivity, specificity)
     of_yes = sensitivity * (1 - sensitivity) / n_with
     of_no = specificity * (1 - specificity) / n_without
     shift = 2 * z**2 * (share * of_yes - (1 - share) * of_no)
@@ -191,6 +194,14 @@ def interval_with_errors(apparent: float, people: int, accuracy: Accuracy, confi
         upper=max(0.0, min(1.0, share + shift + z * spread)),
         confidence=confidence,
         method="Lang-Reiczigel",
+    )
+
+
+def _found_in_too_few(accuracy: Accuracy) -> CannotCorrect:
+    return CannotCorrect(
+        f"Sensitivity was found in {accuracy.with_trouble} people and specificity in "
+        f"{accuracy.without_trouble}: too few to correct by",
+        "Examine more people, or take a published accuracy.",
     )
 
 
@@ -258,7 +269,8 @@ def corrected_prevalence(
     Raises
     ------
     CannotCorrect
-        Fewer said yes than wrong answers alone would give, or more than right answers ever could.
+        Fewer said yes than wrong answers alone would give, more than right answers ever could, or the errors
+        were found in so few people that the estimate lies outside its own interval.
 
     Notes
     -----
@@ -291,6 +303,8 @@ def corrected_prevalence(
         )
     interval = interval_with_errors(asked.cases / asked.answered, asked.answered, accuracy, confidence)
     _refuse_the_impossible(asked, accuracy, interval.estimate)
+    if not interval.lower <= interval.estimate <= interval.upper:
+        raise _found_in_too_few(accuracy)
     return Stated(
         measure=f"{MEASURES[recall]}, self-report corrected for its errors",
         unit=Unit.SHARE,

@@ -162,14 +162,14 @@ def standardised_interval(strata: Sequence[Stratum], end: GammaEnd, confidence: 
     tail = (1 - confidence) / 2
     return Interval(
         estimate=rate,
-        lower=_gamma_end(rate, variance).ppf(tail) if rate else 0.0,
-        upper=_gamma_end(rate + one_more, variance + its_square).isf(tail),
+        lower=float(_gamma(rate, variance).ppf(tail)) if rate else 0.0,
+        upper=float(_gamma(rate + one_more, variance + its_square).isf(tail)),
         confidence=confidence,
         method=end,
     )
 
 
-def _gamma_end(mean: float, variance: float) -> Any:
+def _gamma(mean: float, variance: float) -> Any:
     return stats.gamma(mean**2 / variance, scale=variance / mean)
 
 

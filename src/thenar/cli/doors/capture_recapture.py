@@ -14,6 +14,7 @@ from thenar.cli.doors.stated import (
     Count,
     StatedAnswer,
     Text,
+    counted_by,
     stated_answer,
 )
 from thenar.knowledge import Book
@@ -48,9 +49,11 @@ class SourcesAnswer:
 
 
 def _compute(given: SourcesGiven, book: Book, today: date) -> SourcesAnswer:
+    period = Period(given.first, given.last)
+    grounds = Grounds(given.case_definition, AnswerFrom.LINKED, period)
     found = unreported(
         TwoSources(given.in_first, given.in_second, given.in_both),
-        Grounds(given.case_definition, AnswerFrom.LINKED, Period(given.first, given.last)),
+        counted_by(today, grounds),
         book,
         not_after(given.on, today),
         first=given.first_source,

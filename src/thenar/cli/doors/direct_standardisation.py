@@ -16,6 +16,7 @@ from thenar.cli.doors.stated import (
     PersonYears,
     StatedAnswer,
     Text,
+    counted_by,
     stated_answer,
 )
 from thenar.knowledge import Book
@@ -60,7 +61,7 @@ class DirectAnswer:
 def _compute(given: DirectGiven, book: Book, today: date) -> DirectAnswer:
     found = standardised_rate(
         [one.stratum() for one in given.strata],
-        given.grounds.grounds(),
+        counted_by(today, given.grounds.grounds()),
         book,
         not_after(given.on, today),
         end=given.end,

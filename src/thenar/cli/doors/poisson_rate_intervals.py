@@ -13,6 +13,7 @@ from thenar.cli.doors.stated import (
     GroundsGiven,
     PersonYears,
     StatedAnswer,
+    counted_by,
     stated_answer,
 )
 from thenar.knowledge import Book
@@ -43,7 +44,7 @@ class RateAnswer:
 def _compute(given: RateGiven, book: Book, today: date) -> RateAnswer:
     stated = incidence(
         Followed(given.cases, given.person_years),
-        given.grounds.grounds(),
+        counted_by(today, given.grounds.grounds()),
         book,
         not_after(given.on, today),
         method=given.method,

@@ -6,7 +6,15 @@ from datetime import date
 from pydantic.dataclasses import dataclass as checked
 
 from thenar.cli.doors import Door, not_after
-from thenar.cli.doors.stated import STRICT, Confidence, Count, GroundsGiven, StatedAnswer, stated_answer
+from thenar.cli.doors.stated import (
+    STRICT,
+    Confidence,
+    Count,
+    GroundsGiven,
+    StatedAnswer,
+    counted_by,
+    stated_answer,
+)
 from thenar.knowledge import Book
 from thenar.population.intervals import ShareMethod
 from thenar.population.prevalence import Asked, Recall, prevalence
@@ -37,7 +45,7 @@ class ProportionAnswer:
 def _compute(given: ProportionGiven, book: Book, today: date) -> ProportionAnswer:
     stated = prevalence(
         Asked(given.cases, given.answered, given.invited),
-        given.grounds.grounds(),
+        counted_by(today, given.grounds.grounds()),
         given.recall,
         book,
         not_after(given.on, today),

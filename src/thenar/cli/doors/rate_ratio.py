@@ -13,6 +13,7 @@ from thenar.cli.doors.stated import (
     GroundsGiven,
     PersonYears,
     StatedAnswer,
+    counted_by,
     stated_answer,
 )
 from thenar.knowledge import Book
@@ -56,7 +57,7 @@ def _compute(given: RateRatioGiven, book: Book, today: date) -> RateRatioAnswer:
     found = rate_ratio(
         given.group.followed(),
         given.other.followed(),
-        given.grounds.grounds(),
+        counted_by(today, given.grounds.grounds()),
         book,
         not_after(given.on, today),
         confidence=given.confidence,

@@ -14,6 +14,7 @@ from thenar.cli.doors.stated import (
     GroundsGiven,
     StatedAnswer,
     Text,
+    counted_by,
     stated_answer,
 )
 from thenar.errors import BadInput
@@ -91,7 +92,7 @@ class CorrectionAnswer:
 
 
 def _compute(given: CorrectionGiven, book: Book, today: date) -> CorrectionAnswer:
-    on, grounds = not_after(given.on, today), given.grounds.grounds()
+    on, grounds = not_after(given.on, today), counted_by(today, given.grounds.grounds())
     asked = Asked(given.cases, given.answered, given.invited)
     published = _published(given, book)
     accuracy = accuracy_of(published) if published else _examined(given)

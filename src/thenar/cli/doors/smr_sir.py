@@ -16,6 +16,7 @@ from thenar.cli.doors.stated import (
     GroundsGiven,
     PersonYears,
     StatedAnswer,
+    counted_by,
     stated_answer,
 )
 from thenar.errors import BadInput
@@ -72,7 +73,7 @@ def _compute(given: RatioGiven, book: Book, today: date) -> RatioAnswer:
     found = standardised_ratio(
         given.observed,
         given.cases_expected(),
-        given.grounds.grounds(),
+        counted_by(today, given.grounds.grounds()),
         book,
         not_after(given.on, today),
         reference=given.reference,

@@ -9,6 +9,7 @@ from pydantic import ConfigDict, Field
 from pydantic.dataclasses import dataclass as checked
 
 from thenar.cli.doors import Cited, cited
+from thenar.errors import BadInput
 from thenar.population.stated import AnswerFrom, Grounds, Period, Stated, Unit
 
 STRICT = ConfigDict(extra="forbid", strict=True)
@@ -33,6 +34,24 @@ class GroundsGiven:
     def grounds(self) -> Grounds:
         """The grounds as the computation takes them."""
         return Grounds(self.case_definition, self.answer_from, Period(self.first, self.last))
+
+
+def counted_by(today: date, grounds: Grounds) -> Grounds:
+    """The same grounds, their period over or in its last day.
+
+    Raises
+    ------
+    BadInput
+        The period ends after today.
+    """
+    last = grounds.period.last
+    if last > today:
+        raise BadInput(
+            what=f"last: {last} is later than today, {today}.",
+            why="Cases of days to come are not counted yet, so the figure would be too low.",
+            todo="End the period today or before.",
+        )
+    return grounds
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,4 +123,4 @@ def stated_answer(stated: Stated) -> StatedAnswer:
 
 def figure(number: float) -> Figure:
     """A number as JSON can say it."""
-    return "inf" if isinf(number) else number
+    return "inf" if isinf(number) else float(number)
