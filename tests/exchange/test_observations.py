@@ -125,6 +125,22 @@ def test_a_row_with_too_many_cells_is_asked_about_once() -> None:
     assert [one[0] for one in problems(HEAD + moved + "Ward 9,Nurse,AB,2026-03-01,early,40,3,\n")] == [2, 3]
 
 
+@pytest.mark.parametrize(
+    ("raw", "says"),
+    [
+        (b"", "is empty"),
+        (b"x" * 20_000_001, "20.0 MB; at most"),
+        (b"\n" * 1_000_001 + b"x", "1,000,001 lines"),
+    ],
+    ids=["empty", "large", "long"],
+)
+def test_what_is_wrong_with_a_whole_file_is_told_as_of_a_list_of_sessions(raw: bytes, says: str) -> None:
+    with pytest.raises(BadInput, match=says) as told:
+        read(raw)
+    assert "list of sessions" in str(told.value)
+    assert "staff" not in str(told.value)
+
+
 @pytest.mark.parametrize("field", NEEDED)
 def test_a_needed_column_that_is_missing_is_named(field: str) -> None:
     head = HEAD.replace(CALLED[field], "something else")

@@ -29,7 +29,7 @@ _NOT_TEXT = (
     (b"<", "a web page or XML"),
 )
 _PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"II*\x00", b"MM\x00*")
-_SAVE_AS = "Open it in the spreadsheet or personnel system and save it as CSV (UTF-8)."
+_SAVE_AS = "Open it in the spreadsheet or the system it comes from and save it as CSV (UTF-8)."
 _DECLARED_DELIMITER = re.compile(r"sep=([,;\t|])\r?\n?", re.IGNORECASE)
 
 # Format characters that scripts need inside a word; every other unseen character is refused.
@@ -72,7 +72,9 @@ class Delimited:
                 yield Row(first_line, cells)
 
 
-def open_delimited(raw: bytes, *, name: str, recognise: Callable[[Sequence[str]], int]) -> Delimited:
+def open_delimited(
+    raw: bytes, *, name: str, kind: str, recognise: Callable[[Sequence[str]], int]
+) -> Delimited:
     """Find out how a file is encoded and what stands between its cells.
 
     Parameters
@@ -81,6 +83,8 @@ def open_delimited(raw: bytes, *, name: str, recognise: Callable[[Sequence[str]]
         The file [at most 20 MB].
     name
         What the person calls the file, for messages.
+    kind
+        What it is to be, as "staff list".
     recognise
         Counts the headers it knows in a first row; the delimiter that makes most of them known is taken.
 
@@ -96,11 +100,12 @@ def open_delimited(raw: bytes, *, name: str, recognise: Callable[[Sequence[str]]
 
     Examples
     --------
-    >>> table = open_delimited(b"area;role\\nWard 7;nurse\\n", name="staff.csv", recognise=len)
+    >>> table = open_delimited(b"area;role\\nWard 7;nurse\\n", name="staff.csv", kind="staff list",
+    ...     recognise=len)
     >>> table.delimiter, [row.cells for row in table.rows()]
     (';', [['area', 'role'], ['Ward 7', 'nurse']])
     """
-    text, encoding = _decode(raw, _shown_name(name))
+    text, encoding = _decode(raw, _shown_name(name), kind)
     declared = _DECLARED_DELIMITER.match(text)
     if declared:
         return Delimited(text, encoding, declared[1], declared=True)
@@ -109,7 +114,7 @@ def open_delimited(raw: bytes, *, name: str, recognise: Callable[[Sequence[str]]
     return Delimited(text, encoding, best)
 
 
-def refuse_too_large(size: int, *, name: str) -> None:
+def refuse_too_large(size: int, *, name: str, kind: str = "list") -> None:
     """Refuse a file by its size alone, before it is read.
 
     Parameters
@@ -118,6 +123,8 @@ def refuse_too_large(size: int, *, name: str) -> None:
         Its length [bytes].
     name
         What a message calls it.
+    kind
+        What it is to be.
 
     Raises
     ------
@@ -131,8 +138,8 @@ def refuse_too_large(size: int, *, name: str) -> None:
     if size > MAX_BYTES:
         raise BadInput(
             what=f"{name} has {size / 1_000_000:.1f} MB; at most {MAX_BYTES // 1_000_000} MB are read.",
-            why="A staff list of 50,000 rows is a fraction of that, so something else is in it.",
-            todo="Export only the staff list, without pictures or other sheets.",
+            why=f"A {kind} is a fraction of that, so something else is in it.",
+            todo=f"Export only the {kind}, without pictures or other sheets.",
         )
 
 
@@ -206,29 +213,31 @@ def _fit(head: str, delimiter: str, recognise: Callable[[Sequence[str]], int]) -
     return (recognise(first.cells), len(first.cells))
 
 
-def _decode(raw: bytes, name: str) -> tuple[str, str]:
-    refuse_too_large(len(raw), name=name)
+def _decode(raw: bytes, name: str, kind: str) -> tuple[str, str]:
+    refuse_too_large(len(raw), name=name, kind=kind)
     if raw.startswith(_PICTURES) or raw[4:8] == b"ftyp" or raw[8:12] == b"WEBP" or _is_bitmap(raw):
         raise BadInput(
             what=f"{name} is a picture, not a table.",
             why="What a picture shows can't be read, whatever its file is called.",
-            todo="Choose the file that the spreadsheet or personnel system saves as CSV (UTF-8).",
+            todo="Choose the file that the spreadsheet or the system it comes from saves as CSV (UTF-8).",
         )
-    for beginning, kind in _NOT_TEXT:
+    for beginning, found in _NOT_TEXT:
         if raw[:200].lstrip().startswith(beginning):
-            raise _not_text(name, f"is {kind}, not a CSV file")
+            raise _not_text(name, f"is {found}, not a CSV file")
     text, encoding = _decode_bytes(raw, name)
     if "\0" in text:
         line = text[: text.index("\0")].count("\n") + 1
         raise _not_text(name, f"has a NUL byte on line {line}, so it is not plain text or it is damaged")
     if not text.strip(' \t\r\n,;|"\ufeff'):
-        raise BadInput(what=f"{name} is empty.", why="No one can be read from it.", todo="Export it again.")
+        raise BadInput(
+            what=f"{name} is empty.", why=f"A {kind} has headers at least.", todo="Export it again."
+        )
     lines = max(text.count("\n"), text.count("\r"))
     if lines > MAX_LINES:
         raise BadInput(
             what=f"{name} has {lines:,} lines; at most {MAX_LINES:,} are read.",
-            why="No hospital has so many staff, so something else is in it.",
-            todo="Export one row for each person who works here now.",
+            why=f"No {kind} has so many, so something else is in it.",
+            todo=f"Export only the {kind}.",
         )
     start = text[:4_000]
     if 20 * sum(unseen_character(character) is not None for character in start) > len(start):

@@ -138,7 +138,7 @@ def read_observations(
     >>> read.rows[0].role, read.rows[0].counts.washes, read.rows[0].counts.rubs
     ('Nurse', 3, None)
     """
-    table = open_delimited(raw, name=name, recognise=count_known_headers)
+    table = open_delimited(raw, name=name, kind="list of sessions", recognise=count_known_headers)
     rows = table.rows()
     first = next(rows, None)
     if not isinstance(first, Row):

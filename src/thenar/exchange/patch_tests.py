@@ -138,7 +138,7 @@ def read_patch_tests(raw: bytes, *, name: str, today: date, day_first: bool | No
     >>> read.tests[0].test.days_of(1)
     ((4, <PatchGrade.STRONG: '++'>),)
     """
-    table = open_delimited(raw, name=name, recognise=count_known_headers)
+    table = open_delimited(raw, name=name, kind="list of patch tests", recognise=count_known_headers)
     rows = table.rows()
     first = next(rows, None)
     if not isinstance(first, Row):

@@ -254,7 +254,7 @@ def _control_character(cell: str) -> str | None:
 def _open(raw: bytes, name: str) -> Delimited | Workbook:
     if raw.startswith(BEGINNING):
         return open_workbook(raw, name=name)
-    return open_delimited(raw, name=name, recognise=count_known_headers)
+    return open_delimited(raw, name=name, kind="list of products", recognise=count_known_headers)
 
 
 def _read_as(table: Delimited | Workbook) -> str:

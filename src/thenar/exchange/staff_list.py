@@ -92,7 +92,7 @@ def read_staff_list(raw: bytes, *, name: str, today: date, day_first: bool | Non
     >>> listed.rows[0].staff_number, listed.problems[0].says
     ('00123', '31.2.1980 is not in the calendar.')
     """
-    table = open_delimited(raw, name=name, recognise=count_known_headers)
+    table = open_delimited(raw, name=name, kind="staff list", recognise=count_known_headers)
     rows = table.rows()
     first = next(rows, None)
     if first is None:

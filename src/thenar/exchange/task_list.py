@@ -133,7 +133,7 @@ def read_task_list(
     Line 2, column 'Glove minutes': -3 is below 0. Enter a whole number from 0 to 720.
     """
     _refuse_unusable(raw)
-    table = open_delimited(raw, name=name, recognise=count_known_headers)
+    table = open_delimited(raw, name=name, kind="task list", recognise=count_known_headers)
     rows = table.rows()
     first = next(rows, None)
     if first is None or isinstance(first, Problem):

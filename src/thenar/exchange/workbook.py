@@ -65,7 +65,7 @@ def open_workbook(raw: bytes, *, name: str) -> Workbook:
     What a formula last gave is not read: it may be old, and it may come from another file. A number comes as
     its figures, without the sheet's formatting; a date as 2026-03-03.
     """
-    refuse_too_large(len(raw), name=name)
+    refuse_too_large(len(raw), name=name, kind="workbook")
     try:
         _refuse_too_large_unpacked(raw, name)
         _refuse_too_much_work(raw, name)

@@ -65,7 +65,7 @@ class UploadForm(forms.Form):
         """What was sent, if it makes a table."""
         sent: UploadedFile[bytes] = self.cleaned_data["file"]
         try:
-            refuse_too_large(sent.size or 0, name="The file")
+            refuse_too_large(sent.size or 0, name="The file", kind="staff list")
             raw: bytes = sent.read()
             read_staff_list(raw, name="", today=clock.today())
         except BadInput as problem:
