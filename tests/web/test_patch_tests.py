@@ -97,6 +97,7 @@ def page_of(test: PatchTest, then: str = "") -> str:
 def pages(house: House, test: PatchTest) -> dict[str, str]:
     return {
         "new": f"/workers/{house.wanda.ref}/patch-tests/new/",
+        "from file": f"/workers/{house.wanda.ref}/patch-tests/file/",
         "test": page_of(test),
         "read": page_of(test, "read/"),
         "relevance": page_of(test, "relevance/"),
@@ -107,8 +108,8 @@ def pages(house: House, test: PatchTest) -> dict[str, str]:
     }
 
 
-WRITES = ("new", "read", "relevance", "end", "propose")
-OF_ONE = ("new", "test", "read", "relevance", "end", "propose")
+WRITES = ("new", "from file", "read", "relevance", "end", "propose")
+OF_ONE = ("new", "from file", "test", "read", "relevance", "end", "propose")
 EVERY = (*OF_ONE, "quality", "file")
 
 
@@ -174,6 +175,7 @@ def test_a_form_without_its_key_keeps_nothing(
     before = AuditRow.objects.exclude(event__in=looks).count()
     fields = {
         "new": {"applied_on": "2 March 2026", "series": BASELINE, "do": "keep"},
+        "from file": {"text": LINES, "do": "keep"},
         "read": {"read_on": "2 March 2026", "open_positions": "negative", "do": "sure"},
         "relevance": {"relevance-3": "current"},
         "end": {"how": "not_back", "ended_on": "2 March 2026"},
@@ -785,3 +787,66 @@ def test_what_was_chosen_is_back_after_signing_in_again(
     assert "Your typing is back" in page
     assert re.search(r'name="series" value="rubber"[^>]* checked', page)
     assert not PatchTest.objects.exists()
+
+
+# ---- A test done elsewhere
+
+
+LINES = """test,put on,position,allergen,concentration,vehicle,read on,grade
+T-7,2026-02-02,1,nickel_sulfate,5 %,pet,2026-02-04,doubtful
+T-7,2026-02-02,1,nickel_sulfate,5 %,pet,2026-02-06,strong
+T-7,2026-02-02,2,formaldehyde,2 %,aq,2026-02-06,negative
+"""
+
+
+def from_elsewhere(alice: Client, house: House, lines: str = LINES) -> object:
+    address = f"/workers/{house.wanda.ref}/patch-tests/file/"
+    file = SimpleUploadedFile("test.csv", lines.encode())
+    return alice.post(address, {"form_key": key_of(alice, address), "file": file})
+
+
+def kept_from(alice: Client, house: House, looked: object) -> object:
+    fields = dict(re.findall(r'<input type="hidden" name="(text|form_key)" value="([^"]*)"', text_of(looked)))
+    return alice.post(f"/workers/{house.wanda.ref}/patch-tests/file/", {**fields, "do": "keep"})
+
+
+def test_a_test_done_elsewhere_is_kept_whole_for_the_worker_after_it_was_looked_over(
+    house: House, alice: Client
+) -> None:
+    looked = from_elsewhere(alice, house)
+    assert "Is it Wanda Example’s?" in words_of(looked)
+    assert "Nickel sulfate" in words_of(looked)
+    assert not PatchTest.objects.exists()
+    kept_from(alice, house, looked)
+    test = PatchTest.objects.get()
+    assert test.worker == house.wanda
+    assert [grades_of(one) for one in test.readings.order_by("read_on")] == [
+        {1: G.DOUBTFUL},
+        {1: G.STRONG, 2: G.NEGATIVE},
+    ]
+    assert not Sensitisation.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        (("T-7,2026-02-02,2", "T-8,2026-02-02,2"), "The file holds 2 tests"),
+        (("2026-02-06,strong", "2026-01-06,strong"), "before the test was put on"),
+        (("2026-02-06,strong", "2026-02-06,purple"), "none of the grades in use"),
+        (("nickel_sulfate", "=nickel_sulfate"), "as a formula does"),
+    ],
+)
+def test_a_file_that_is_not_one_sound_test_is_asked_back(
+    change: tuple[str, str], says: str, house: House, alice: Client
+) -> None:
+    response = from_elsewhere(alice, house, LINES.replace(*change))
+    assert says in words_of(response)
+    assert "Keep it for" not in words_of(response)
+    assert not PatchTest.objects.exists()
+
+
+def test_an_allergen_that_is_not_known_here_keeps_nothing_of_the_file(house: House, alice: Client) -> None:
+    looked = from_elsewhere(alice, house, LINES.replace("formaldehyde", "moonlight"))
+    assert "'moonlight' is no allergen" in problems_of(kept_from(alice, house, looked))
+    assert not PatchTest.objects.exists()
+    assert not PatchReading.objects.exists()

@@ -116,7 +116,7 @@ def _choose(request: HttpRequest, story: WorkerStory, form: ApplyForm) -> HttpRe
             reason_for(f"patch-test.control.{name}", known) for name in ("low", "further-positive")
         ],
     }
-    return worker_page(request, story.worker, _post(story), "patch/apply.html", context)
+    return worker_page(request, story.worker, post_now(story), "patch/apply.html", context)
 
 
 def _look_over(request: HttpRequest, story: WorkerStory, form: ApplyForm) -> HttpResponse:
@@ -134,7 +134,7 @@ def _look_over(request: HttpRequest, story: WorkerStory, form: ApplyForm) -> Htt
         "reasons": [reason_for(rule, known) for rule in _DAY_RULES],
         "case": story.open_case if form.cleaned_data["case"] else None,
     }
-    return worker_page(request, story.worker, _post(story), "patch/look_over.html", context)
+    return worker_page(request, story.worker, post_now(story), "patch/look_over.html", context)
 
 
 def _cautions(position: Position) -> tuple[str, ...]:
@@ -153,6 +153,7 @@ def visits(on: date, rules: ReadingRules) -> list[Visit]:
     ]
 
 
-def _post(story: WorkerStory) -> Post | None:
+def post_now(story: WorkerStory) -> Post | None:
+    """Where the worker works now, or will."""
     today = clock.today()
     return next((one for one in story.posts if one.until_on is None or one.until_on >= today), None)
