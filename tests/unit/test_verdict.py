@@ -92,6 +92,13 @@ def test_an_umbrella_name_counts_in_every_language_the_table_knows_it_in():
     assert soap("Geruch", delayed("scent")) is NO_MATCH
 
 
+def test_an_umbrella_name_is_told_by_its_own_entry_before_those_of_its_same_names():
+    two = (*TABLE.umbrellas, replace(TABLE.umbrellas[0], id="umbrella.geruch", names=("Geruch",)))
+    table = replace(TABLE, umbrellas=two, same_names=(SameName("smell", ("Smell", "Geruch"), CITED),))
+    (reason,) = Judge(table, Names(table)).judge(product("Geruch"), delayed("scent")).reasons
+    assert reason.steps[1].entry == "umbrella.geruch"
+
+
 def test_without_allergies_nothing_is_excluded_whatever_the_label():
     for each in (product("Plainol"), product("", NOTHING), glove("", "")):
         assert JUDGE.judge(each, Allergies()).answer is NO_MATCH

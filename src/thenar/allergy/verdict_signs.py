@@ -1,6 +1,6 @@
 """What does a product show: allergens on its label, umbrella names, gaps in its list, glove material?"""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from thenar.allergy.declared import Ingredient, ListKind
@@ -79,8 +79,14 @@ class Sight:
             yield umbrella_sign(id_), Sighting((declared,), ingredient, maybe)
 
     def _covers(self, ingredient: Ingredient) -> Mapping[str, Umbrella]:
-        """The umbrella names an ingredient bears; an unknown one may end in one: "Natural Fragrance"."""
-        names = self._names.known_names(ingredient) or _endings(ingredient)
+        """The umbrella names an ingredient bears, or else those of its same names.
+
+        An unknown ingredient may end in one: "Natural Fragrance".
+        """
+        known = self._names.known_names(ingredient)
+        return self._covered(ingredient.names) or self._covered(known or _endings(ingredient))
+
+    def _covered(self, names: Iterable[str]) -> Mapping[str, Umbrella]:
         return {each.id: each for name in names for each in self._umbrellas.get(name, ())}
 
     def _allergens(self, ingredient: Ingredient, umbrellas: Mapping[str, Umbrella]) -> list[str]:
