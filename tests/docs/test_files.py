@@ -8,8 +8,18 @@ from pathlib import Path
 import pytest
 
 from thenar.allergy.declared import ListKind
+from thenar.allergy.patch_test import GRADE_WORDS, Kind
 from thenar.allergy.product import Category
-from thenar.exchange import observations, product_columns, product_list, task_columns, task_list, workbook
+from thenar.exchange import (
+    observations,
+    patch_test_columns,
+    patch_tests,
+    product_columns,
+    product_list,
+    task_columns,
+    task_list,
+    workbook,
+)
 from thenar.records.actions import products
 
 PAGE = Path(__file__).parents[2] / "docs" / "reference" / "files.md"
@@ -60,9 +70,16 @@ def products_field(header: str) -> str:
     return field
 
 
+def patch_tests_field(header: str) -> str:
+    """The field the reader takes a header for."""
+    (field,) = patch_test_columns.find_columns([header, "moon"], 1)[0]
+    return field
+
+
 READERS = {
     "Observed sessions": (observations_field, observations.CALLED, observations._MEANS),
     "Task lists": (tasks_field, task_columns.CALLED, task_columns._MEANS),
+    "Patch tests": (patch_tests_field, patch_test_columns.CALLED, patch_test_columns._MEANS),
     "Products": (products_field, product_columns.CALLED, product_columns._MEANS),
 }
 
@@ -97,6 +114,8 @@ def test_the_page_says_which_columns_must_be_there() -> None:
     assert needed == [field not in task_columns.OPTIONAL for field in task_columns.CALLED]
     needed = [column.needed for column in columns_under("Products")]
     assert needed == [field in product_columns.NEEDED for field in product_columns.CALLED]
+    needed = [column.needed for column in columns_under("Patch tests")]
+    assert needed == [field in patch_test_columns.NEEDED for field in patch_test_columns.CALLED]
 
 
 def test_the_page_gives_the_limits_the_readers_hold_to() -> None:
@@ -124,4 +143,14 @@ def test_the_page_gives_the_limits_and_words_of_products() -> None:
     ):
         assert f"at most {most} characters" in holds[field]
     for field, words in (("category", Category), ("list_kind", ListKind)):
+        assert all(word in holds[field] for word in words)
+
+
+def test_the_page_gives_the_limits_and_words_of_patch_tests() -> None:
+    text = PAGE.read_text(encoding="utf-8")
+    assert f"one row for each reading, at most {patch_tests.MAX_ROWS:,}." in text
+    columns = columns_under("Patch tests")
+    holds = dict(zip(patch_test_columns.CALLED, (one.holds for one in columns), strict=True))
+    assert f"at most {patch_tests.MAX_CELL_CHARACTERS} characters" in holds["concentration"]
+    for field, words in (("kind", Kind), ("category", Category), ("grade", GRADE_WORDS.values())):
         assert all(word in holds[field] for word in words)

@@ -814,7 +814,7 @@ def test_a_test_done_elsewhere_is_kept_whole_for_the_worker_after_it_was_looked_
     house: House, alice: Client
 ) -> None:
     looked = from_elsewhere(alice, house)
-    assert "Is it Wanda Example’s?" in words_of(looked)
+    assert "Is this the test of Wanda Example?" in words_of(looked)
     assert "Nickel sulfate" in words_of(looked)
     assert not PatchTest.objects.exists()
     kept_from(alice, house, looked)
