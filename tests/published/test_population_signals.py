@@ -22,7 +22,8 @@ from thenar.population.cusum_run_length import (
     steps_run_length,
 )
 from thenar.population.ewma import AverageSettings, average_over_time, average_run_length, width_for
-from thenar.population.funnel import binomial_limits, poisson_limits, spread_of_ratios
+from thenar.population.funnel import spread_of_ratios
+from thenar.population.funnel_limits import binomial_limits, poisson_limits
 from thenar.population.multiple import NamedTest, judge_together
 from thenar.population.rare_events import chart_number_between, chart_time_between
 from thenar.population.shrinkage import fit_gamma, shrink_by_moments

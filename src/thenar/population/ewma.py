@@ -11,7 +11,7 @@ from thenar.population.comparable import NothingToCompare, check_between, check_
 from thenar.population.counts import UnusableCount, check_amount
 
 METHOD = "Exponentially weighted moving average: Lucas and Saccucci 1990, Technometrics 32:1-12."
-STATES = 401  # of the Markov chain; 801 change the run lengths of the tests by less than 1 in 10,000
+STATES = 301  # of the chain, odd; 601 change run lengths by less than 1 in 1,000
 WIDEST = 8.0  # standard deviations: beyond it no run length is ever asked for
 
 

@@ -19,6 +19,8 @@ FEWEST_AREAS = 3  # with a flat prior, two areas say nothing of how areas differ
 WIDEST_SPREAD = 2.0  # our choice: true ratios twice as spread as their mean is more than wards differ
 GRID_SPREADS, GRID_MEANS = 80, 81
 DRAWS = 10_000
+FIRST_LOOK = np.geomspace(0.01, 5, 40)  # relative spreads from which the best single fit is searched
+WORTH_NOTHING = 1e-4  # of the log-likelihood: so small a gain can not be told from no spread
 Numbers = NDArray[np.float64]
 
 
@@ -136,18 +138,21 @@ def fit_gamma(areas: Sequence[AreaCount]) -> GammaFit:
     overall = log(cases.sum() / expected.sum())
 
     def misfit(at: Numbers) -> float:
-        return -float(_log_likelihood(cases, expected, exp(at[0]), exp(at[0] - at[1])))
+        shape = exp(-2 * at[0])
+        return -float(_log_likelihood(cases, expected, shape, shape / exp(at[1])))
 
+    # Towards no spread the likelihood is flat: a search begun there would never come back.
+    begin = min(np.log(FIRST_LOOK), key=lambda spread: misfit(np.array([spread, overall])))
     best = optimize.minimize(
         misfit,
-        (0.0, overall),
-        method="L-BFGS-B",
-        bounds=[(-7, 14), (overall - 5, overall + 5)],
-        options={"ftol": 1e-14},
+        (begin, overall),
+        method="Nelder-Mead",
+        options={"xatol": 1e-8, "fatol": 1e-11, "maxiter": 2_000},
     )
-    if best.fun >= -_no_spread_log_likelihood(cases, expected) - 1e-6:
+    if best.fun >= -_no_spread_log_likelihood(cases, expected) - WORTH_NOTHING:
         raise NoSpread
-    return GammaFit(exp(best.x[0]), exp(best.x[0] - best.x[1]), -float(best.fun))
+    shape = exp(-2 * best.x[0])
+    return GammaFit(shape, shape / exp(best.x[1]), -float(best.fun))
 
 
 def shrink_by_moments(areas: Sequence[AreaCount]) -> MomentEstimate:
@@ -351,7 +356,7 @@ def _finding(areas: Sequence[ShrunkArea], level: float) -> str:
     sure = (1 + level) / 2
     above = [area.area for area in areas if area.chance_above >= sure]
     below = [area.area for area in areas if area.chance_above <= 1 - sure]
-    said = [f"above the others' mean: {', '.join(above)}"] * bool(above)
+    said = [f"above it: {', '.join(above)}"] * bool(above)
     said += [f"below it: {', '.join(below)}"] * bool(below)
     if not said:
         return "No area can be told from the mean of all areas: its size and chance are enough to explain it."

@@ -14,7 +14,7 @@ from thenar.population.multiple import JudgedTogether, NamedTest, judge_together
 
 
 @checked(frozen=True, slots=True, config=STRICT)
-class TestGiven:
+class OneTestGiven:
     """One test, and how likely its result or a stronger one is by chance."""
 
     name: Text
@@ -22,24 +22,24 @@ class TestGiven:
 
 
 @checked(frozen=True, slots=True, config=STRICT)
-class TestsGiven:
+class ManyTestsGiven:
     """All tests that were made, also those that showed nothing."""
 
-    tests: tuple[TestGiven, ...]
+    tests: tuple[OneTestGiven, ...]
     share: Annotated[float, Field(description="share of findings that may be false, above 0, below 1")] = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class TestsAnswer:
+class ManyTestsAnswer:
     """The tests by name, and how many still stand."""
 
     judged: JudgedTogether
     edition: str
 
 
-def _compute(given: TestsGiven, book: Book, today: date) -> TestsAnswer:  # noqa: ARG001
+def _compute(given: ManyTestsGiven, book: Book, today: date) -> ManyTestsAnswer:  # noqa: ARG001
     tests = [NamedTest(one.name, one.chance) for one in given.tests]
-    return TestsAnswer(judge_together(tests, given.share), book.edition)
+    return ManyTestsAnswer(judge_together(tests, given.share), book.edition)
 
 
-DOOR = Door("multiple-testing", TestsGiven, TestsAnswer, _compute)
+DOOR = Door("multiple-testing", ManyTestsGiven, ManyTestsAnswer, _compute)
