@@ -80,12 +80,55 @@ def test_every_rule_line_and_decision_is_listed_and_has_its_page(
 ) -> None:
     client = signed_in(house.alice)
     page = text_of(client.get("/rules/"))
+    left_out = [key for key in book.entries if f'href="/rules/{key}/"' not in page]
+    assert {book.entry(key).kind for key in left_out} == {"allergen", "cross-reaction"}
+    for key in left_out[::97]:  # some from all over: each search reads everything
+        assert f'href="/rules/{key}/"' in text_of(client.get("/rules/", {"q": key}))
     for key, entry in book.entries.items():
-        assert f'href="/rules/{key}/"' in page
         answer = client.get(f"/rules/{key}/")
         assert answer.status_code == 200, key
         assert escape(entry.says) in text_of(answer)
         assert entry.citation.known_as in text_of(answer)
+
+
+def test_a_long_file_lists_a_hundred_says_how_many_more_there_are_and_stays_small(
+    house: House, signed_in: SignIn, book: Book
+) -> None:
+    client = signed_in(house.alice)
+    answer = client.get("/rules/")
+    allergens = [entry for entry in book.entries.values() if entry.kind == "allergen"]
+    assert f"{len(allergens) - 100} more: search for them by a word of theirs." in words_of(answer)
+    assert f"Allergen {len(allergens)}" in words_of(answer)
+    assert f"{len(book.entries)} in all" in words_of(answer)
+    assert len(answer.content) < 300_000  # bytes, before packing
+    assert "more: add a word to the search." in words_of(client.get("/rules/", {"q": "allergen"}))
+
+
+def test_one_kind_can_be_shown_alone_and_an_unknown_one_shows_all(
+    house: House, signed_in: SignIn, book: Book
+) -> None:
+    client = signed_in(house.alice)
+    only = text_of(client.get("/rules/", {"kind": "decision"}))
+    assert 'href="/rules/triage.airway/"' in only
+    assert 'href="/rules/severity.band.moderate/"' not in only
+    assert f"{len(book.entries)} in all" in words_of(client.get("/rules/", {"kind": "nose"}))
+
+
+@pytest.mark.parametrize(
+    ("key", "parts"),
+    [
+        ("allergen.mci_mi", True),
+        ("patch-series.european-baseline-2019", True),
+        ("severity.band.moderate", False),
+    ],
+)
+def test_what_an_allergen_or_a_series_is_made_of_is_called_parts_and_no_history(
+    key: str, parts: bool, house: House, signed_in: SignIn
+) -> None:
+    page = text_of(signed_in(house.alice).get(f"/rules/{key}/"))
+    assert (">Parts</h2>" in page) == parts
+    assert ("History" in page) != parts
+    assert (" values</dd>" in page) is False
 
 
 def test_a_rule_shows_value_source_standing_file_and_edition(

@@ -1,5 +1,6 @@
 """Every rule, line of advice and decision with its value, history and source; and the bibliography."""
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
@@ -16,6 +17,8 @@ from thenar.screens.middleware import problem_page
 from thenar.screens.people import for_those_who
 
 LONGEST_SEARCH = 80
+MOST_LISTED = 100  # of one file: a browser on a phone holds no thousand, and nobody reads them
+OF_PARTS = frozenset({"allergen", "patch series"})  # what they say is several things at once, not one by one
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +41,7 @@ class EntryLine:
 
 @dataclass(frozen=True, slots=True)
 class Chapter:
-    """One knowledge file, with those of its entries that were asked for."""
+    """One knowledge file, with the first of its `found` entries that were asked for."""
 
     name: str
     anchor: str
@@ -48,7 +51,22 @@ class Chapter:
     reviewed_on: date
     review_due: date
     overdue: bool
+    found: int
     lines: tuple[EntryLine, ...]
+
+    @property
+    def more(self) -> int:
+        """How many were found and are not listed."""
+        return self.found - len(self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of entry, how many there are, and whether only they are shown."""
+
+    name: str
+    how_many: int
+    is_shown: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,17 +82,21 @@ class Listed:
 @require_safe
 @for_those_who(Act.SEE_RULES)
 def rules(request: HttpRequest) -> HttpResponse:
-    """All of it, file by file; narrowed by the words asked for."""
+    """All of it, file by file; narrowed by the words and the kind asked for."""
     words = request.GET.get("q", "").strip()[:LONGEST_SEARCH]
     today = clock.today()
-    chapters = chapters_of(book(), words, today)
+    counted = Counter(entry.kind for entry in book().entries.values())
+    kind = request.GET.get("kind", "") if request.GET.get("kind") in counted else ""
+    chapters = chapters_of(book(), words, today, kind)
     return render(
         request,
         "rules/rules.html",
         {
             "words": words,
+            "kind": kind,
+            "kinds": [Kind(name, how_many, name == kind) for name, how_many in counted.most_common()],
             "chapters": chapters,
-            "how_many": sum(len(chapter.lines) for chapter in chapters),
+            "how_many": sum(chapter.found for chapter in chapters),
             "overdue": [chapter for chapter in chapters_of(book(), "", today) if chapter.overdue],
             "editions": tuple(reversed(book().editions)),
         },
@@ -97,8 +119,10 @@ def rule(request: HttpRequest, key: str) -> HttpResponse:
         {
             "entry": entry,
             "now": in_force[-1] if in_force else None,
+            "step": in_force[-1] if in_force else history[-1],
             "decision": _decision(book(), key),
-            "history": history[::-1],
+            "history": history if entry.kind in OF_PARTS else history[::-1],
+            "of_parts": entry.kind in OF_PARTS,
             "overdue": entry.review_due < today,
             "today": today,
         },
@@ -112,14 +136,16 @@ def sources(request: HttpRequest) -> HttpResponse:
     return render(request, "rules/sources.html", {"listed": bibliography(book())})
 
 
-def chapters_of(book: Book, words: str, today: date) -> list[Chapter]:
+def chapters_of(book: Book, words: str, today: date, kind: str = "") -> list[Chapter]:
     """The knowledge files with the entries that hold every word asked for; files without any are left out."""
     wanted = words.lower().split()
     late = {named.name for named in book.overdue_on(today)}
     chapters = []
     for named in book.files:
         entries = tuple(
-            entry for entry in book.entries.values() if entry.file == named.name and _holds(entry, wanted)
+            entry
+            for entry in book.entries.values()
+            if entry.file == named.name and kind in {"", entry.kind} and _holds(entry, wanted)
         )
         if entries:
             content = named.content
@@ -133,7 +159,8 @@ def chapters_of(book: Book, words: str, today: date) -> list[Chapter]:
                     reviewed_on=content.reviewed.on,
                     review_due=content.reviewed.due,
                     overdue=named.name in late,
-                    lines=tuple(_line(entry) for entry in entries),
+                    found=len(entries),
+                    lines=tuple(_line(entry) for entry in entries[:MOST_LISTED]),
                 )
             )
     return chapters
