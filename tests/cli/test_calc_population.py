@@ -136,6 +136,22 @@ def test_cleaners_corrected_are_what_examination_found():
     assert answer["accuracy"]["seen_otherwise"]
 
 
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        # Yüksel 2024, doi 10.1111/cod.14489: pooled, health-care workers
+        ("proportion-intervals", "13.5 % now (9.3 to 18.4 %)"),
+        ("rogan-gladen", "13.5 % now (9.3 to 18.4 %)"),
+        ("poisson-rate-intervals", "34 for each 1,000 person-years"),
+    ],
+)
+def test_what_others_found_stands_beside_with_those_who_differ(name, says):
+    elsewhere = answered(name)["elsewhere"]
+    assert says in elsewhere["says"]
+    assert elsewhere["seen_otherwise"]
+    assert elsewhere["source"]["doi"] == "10.1111/cod.14489"
+
+
 def test_your_own_sample_corrects_instead():
     own = {"right_yes": 13, "wrong_yes": 6, "wrong_no": 7, "right_no": 83}
     answer = answered(

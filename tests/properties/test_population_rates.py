@@ -5,7 +5,7 @@ from math import inf
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -336,6 +336,7 @@ def test_two_sources_hold_the_number_of_people_about_as_often_as_they_say():
 
 
 @given(st.integers(1, 400), st.integers(0, 400), st.integers(0, 400), levels)
+@example(both=1, first_only=0, second_only=14, level=0.8)
 @settings(deadline=None)
 def test_no_fewer_people_than_are_known_and_the_estimate_in_its_interval(
     both, first_only, second_only, level

@@ -8,12 +8,14 @@ from pydantic.dataclasses import dataclass as checked
 from thenar.cli.doors import Door, not_after
 from thenar.cli.doors.stated import (
     STRICT,
+    CautionAnswer,
     Confidence,
     Count,
     GroundsGiven,
     PersonYears,
     StatedAnswer,
     counted_by,
+    elsewhere_answer,
     stated_answer,
 )
 from thenar.knowledge import Book
@@ -35,22 +37,24 @@ class RateGiven:
 
 @dataclass(frozen=True, slots=True)
 class RateAnswer:
-    """New cases for each 1,000 person-years at risk."""
+    """New cases for each 1,000 person-years at risk; and what others found."""
 
     incidence: StatedAnswer
+    elsewhere: CautionAnswer | None
     edition: str
 
 
 def _compute(given: RateGiven, book: Book, today: date) -> RateAnswer:
+    on = not_after(given.on, today)
     stated = incidence(
         Followed(given.cases, given.person_years),
         counted_by(today, given.grounds.grounds()),
         book,
-        not_after(given.on, today),
+        on,
         method=given.method,
         confidence=given.confidence,
     )
-    return RateAnswer(stated_answer(stated), book.edition)
+    return RateAnswer(stated_answer(stated), elsewhere_answer(stated, book, on), book.edition)
 
 
 DOOR = Door("poisson-rate-intervals", RateGiven, RateAnswer, _compute)

@@ -8,11 +8,13 @@ from pydantic.dataclasses import dataclass as checked
 from thenar.cli.doors import Door, not_after
 from thenar.cli.doors.stated import (
     STRICT,
+    CautionAnswer,
     Confidence,
     Count,
     GroundsGiven,
     StatedAnswer,
     counted_by,
+    elsewhere_answer,
     stated_answer,
 )
 from thenar.knowledge import Book
@@ -36,23 +38,25 @@ class ProportionGiven:
 
 @dataclass(frozen=True, slots=True)
 class ProportionAnswer:
-    """The prevalence as counted, uncorrected."""
+    """The prevalence as counted, uncorrected; and what others found."""
 
     prevalence: StatedAnswer
+    elsewhere: CautionAnswer | None
     edition: str
 
 
 def _compute(given: ProportionGiven, book: Book, today: date) -> ProportionAnswer:
+    on = not_after(given.on, today)
     stated = prevalence(
         Asked(given.cases, given.answered, given.invited),
         counted_by(today, given.grounds.grounds()),
         given.recall,
         book,
-        not_after(given.on, today),
+        on,
         method=given.method,
         confidence=given.confidence,
     )
-    return ProportionAnswer(stated_answer(stated), book.edition)
+    return ProportionAnswer(stated_answer(stated), elsewhere_answer(stated, book, on), book.edition)
 
 
 DOOR = Door("proportion-intervals", ProportionGiven, ProportionAnswer, _compute)

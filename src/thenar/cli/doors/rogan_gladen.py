@@ -9,12 +9,14 @@ from pydantic.dataclasses import dataclass as checked
 from thenar.cli.doors import Cited, Door, Schema, cited, not_after
 from thenar.cli.doors.stated import (
     STRICT,
+    CautionAnswer,
     Confidence,
     Count,
     GroundsGiven,
     StatedAnswer,
     Text,
     counted_by,
+    elsewhere_answer,
     stated_answer,
 )
 from thenar.errors import BadInput
@@ -83,11 +85,12 @@ class AccuracyAnswer:
 
 @dataclass(frozen=True, slots=True)
 class CorrectionAnswer:
-    """The corrected share beside the one as counted."""
+    """The corrected share beside the one as counted, and what others found."""
 
     corrected: StatedAnswer
     as_counted: StatedAnswer
     accuracy: AccuracyAnswer
+    elsewhere: CautionAnswer | None
     edition: str
 
 
@@ -108,7 +111,13 @@ def _compute(given: CorrectionGiven, book: Book, today: date) -> CorrectionAnswe
     )
     counted = prevalence(asked, grounds, given.recall, book, on, confidence=given.confidence)
     told = _told(published, book) if published else _own(accuracy)
-    return CorrectionAnswer(stated_answer(corrected), stated_answer(counted), told, book.edition)
+    return CorrectionAnswer(
+        corrected=stated_answer(corrected),
+        as_counted=stated_answer(counted),
+        accuracy=told,
+        elsewhere=elsewhere_answer(corrected, book, on),
+        edition=book.edition,
+    )
 
 
 def _published(given: CorrectionGiven, book: Book) -> SelfReportAccuracy | None:

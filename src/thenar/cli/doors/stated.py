@@ -10,6 +10,8 @@ from pydantic.dataclasses import dataclass as checked
 
 from thenar.cli.doors import Cited, cited
 from thenar.errors import BadInput
+from thenar.knowledge import Book
+from thenar.population.elsewhere import found_elsewhere
 from thenar.population.stated import AnswerFrom, Grounds, Period, Stated, Unit
 
 STRICT = ConfigDict(extra="forbid", strict=True)
@@ -72,7 +74,7 @@ class DenominatorAnswer:
 
 @dataclass(frozen=True, slots=True)
 class CautionAnswer:
-    """What must stand beside the figure."""
+    """What stands beside a figure, and where others see it otherwise."""
 
     says: str
     seen_otherwise: tuple[str, ...]
@@ -96,6 +98,14 @@ class StatedAnswer:
     denominators: tuple[DenominatorAnswer, ...]
     cautions: tuple[CautionAnswer, ...]
     in_words: str
+
+
+def elsewhere_answer(stated: Stated, book: Book, on: date) -> CautionAnswer | None:
+    """What others have published of the same measure, to read one's own beside; None where nobody has."""
+    found = found_elsewhere(stated.measure, book, on)
+    if found is None:
+        return None
+    return CautionAnswer(found.says, found.seen_otherwise, cited(found.rule, found.citation))
 
 
 def stated_answer(stated: Stated) -> StatedAnswer:
