@@ -9,6 +9,8 @@ from django.test.utils import CaptureQueriesContext
 
 from tests.conftest import NOW, TODAY, House, make_worker
 from tests.web.wanda import in_case
+from thenar.allergy.patch_days import occlusion_caution
+from thenar.allergy.patch_rules import reading_rules
 from thenar.allergy.patch_test import Kind, OwnProduct, PatchGrade, Position
 from thenar.allergy.product import Category
 from thenar.errors import BadInput, Conflict, NotAllowed
@@ -445,3 +447,23 @@ def test_today_names_readings_and_costs_the_same_for_many_as_for_one(house: Hous
         worker = make_worker(f"Extra{number}", f"20{number:02}", house.ward_1, house.nurse)
         read(house, put_on(house, book, worker=worker), 2)
     assert queries() == few
+
+
+def test_the_day_the_patches_came_off_is_kept_and_another_time_than_two_days_is_told(
+    house: House, book: Book
+) -> None:
+    test = put_on(house, book, applied_on=TODAY - timedelta(days=4))
+    read(house, test, 4, patches_off_on=test.applied_on + timedelta(days=3))
+    kept = as_patch_test(PatchTest.objects.get(pk=test.pk))
+    assert kept.occluded_until == test.applied_on + timedelta(days=3)
+    told = occlusion_caution(kept, reading_rules(book, test.applied_on))
+    assert told is not None
+    assert told.says.startswith("The patches stayed on for 3 days")
+
+
+def test_no_earlier_reading_was_taken_under_the_patches(house: House, book: Book) -> None:
+    test = put_on(house, book, applied_on=TODAY - timedelta(days=4))
+    read(house, test, 2)
+    with pytest.raises(BadInput, match="after a reading of"):
+        read(house, test, 4, patches_off_on=test.applied_on + timedelta(days=3))
+    assert test.readings.count() == 1

@@ -52,14 +52,16 @@ def standing_readings(test: PatchTest) -> tuple[PatchReading, ...]:
 
 
 def as_patch_test(test: PatchTest) -> ReadTest:
-    """A patch test as the rules read it, corrections taken. When the patches came off nobody writes down."""
+    """A patch test as the rules read it, corrections taken."""
+    readings = standing_readings(test)
+    came_off = [row.patches_off_on for row in readings if row.patches_off_on is not None]
     return ReadTest(
         applied_on=test.applied_on,
-        occluded_until=None,
+        occluded_until=came_off[-1] if came_off else None,
         positions=positions_of(test),
         readings=tuple(
             Reading(position, row.read_on, grade)
-            for row in standing_readings(test)
+            for row in readings
             for position, grade in grades_of(row).items()
         ),
     )

@@ -92,6 +92,7 @@ def read_patch_test(
     note_text: str,
     by: User,
     now: datetime,
+    patches_off_on: date | None = None,
     corrects: PatchReading | None = None,
     correction_reason: str = "",
 ) -> PatchReading:
@@ -112,10 +113,11 @@ def read_patch_test(
     reason = _reason_to_correct(corrects, test, correction_reason)
     _refuse_no_grade(grades)
     _refuse_read_day(test, read_on, corrects)
+    _refuse_read_under_patches(test, patches_off_on, corrects)
     before = as_patch_test(test)
     seen = ReadTest(
         before.applied_on,
-        before.occluded_until,
+        patches_off_on or before.occluded_until,
         before.positions,
         tuple(Reading(position, read_on, grade) for position, grade in grades.items()),
     )
@@ -124,6 +126,7 @@ def read_patch_test(
         test=test,
         read_on=read_on,
         grades=kept_grades(grades),
+        patches_off_on=patches_off_on,
         note=note_text,
         corrects=corrects,
         correction_reason=reason,
@@ -241,6 +244,17 @@ def _reason_to_correct(corrects: PatchReading | None, test: PatchTest, reason: s
         )
     why = "The first entry stays as it was; the reason tells which one to believe."
     return reason_given(reason, most=200, of="The correction", why=why)
+
+
+def _refuse_read_under_patches(test: PatchTest, came_off: date | None, corrects: PatchReading | None) -> None:
+    """An earlier reading can't have been taken under patches that came off later."""
+    earlier = [row.read_on for row in standing_readings(test) if corrects is None or row.pk != corrects.pk]
+    if came_off is not None and any(day < came_off for day in earlier):
+        raise BadInput(
+            what=f"The patches came off on {came_off:%d %B %Y}, after a reading of {min(earlier):%d %B %Y}.",
+            why="Nobody reads what is still covered.",
+            todo="Correct the day the patches came off, or that reading.",
+        )
 
 
 def _refuse_no_grade(grades: Mapping[int, PatchGrade]) -> None:

@@ -90,7 +90,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('position', models.PositiveSmallIntegerField()),
-                ('relevance', models.CharField(choices=[('current', 'Explains the trouble now'), ('past', 'Explains earlier trouble'), ('exposed', 'Met at work, without trouble'), ('sensitised_by_test', 'Came from the test itself'), ('unknown', 'Not known')], max_length=20)),
+                ('relevance', models.CharField(choices=[('current', 'Explains the trouble now'), ('past', 'Explains earlier trouble'), ('exposed', 'Met at work, without trouble'), ('cross_reaction', 'A cross-reaction to another allergen'), ('sensitised_by_test', 'Came from the test itself'), ('unknown', 'Not known')], max_length=20)),
                 ('note', models.TextField(blank=True)),
                 ('at', models.DateTimeField()),
                 ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
@@ -104,6 +104,7 @@ class Migration(migrations.Migration):
                 ('ref', models.CharField(default=thenar.records.refs.new_ref, editable=False, max_length=12, unique=True)),
                 ('read_on', models.DateField()),
                 ('grades', models.JSONField()),
+                ('patches_off_on', models.DateField(blank=True, null=True)),
                 ('note', models.TextField(blank=True)),
                 ('correction_reason', models.CharField(blank=True, max_length=200)),
                 ('at', models.DateTimeField()),
@@ -283,7 +284,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='patchrelevance',
-            constraint=models.CheckConstraint(condition=models.Q(('relevance__in', ['current', 'past', 'exposed', 'sensitised_by_test', 'unknown'])), name='patch_relevance_known'),
+            constraint=models.CheckConstraint(condition=models.Q(('relevance__in', ['current', 'past', 'exposed', 'cross_reaction', 'sensitised_by_test', 'unknown'])), name='patch_relevance_known'),
         ),
         migrations.AddConstraint(
             model_name='patchreading',

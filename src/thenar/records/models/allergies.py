@@ -14,6 +14,7 @@ RELEVANCES = [
     ("current", "Explains the trouble now"),
     ("past", "Explains earlier trouble"),
     ("exposed", "Met at work, without trouble"),
+    ("cross_reaction", "A cross-reaction to another allergen"),
     ("sensitised_by_test", "Came from the test itself"),
     ("unknown", "Not known"),
 ]
@@ -66,12 +67,16 @@ class PatchTest(models.Model):
 
 
 class PatchReading(models.Model):
-    """The grades of one day, by position. A mistake is corrected by a new reading naming this one."""
+    """The grades of one day, by position. A mistake is corrected by a new reading naming this one.
+
+    `patches_off_on` is the day the patches came off, where someone wrote it down.
+    """
 
     ref = models.CharField(max_length=12, unique=True, default=new_ref, editable=False)
     test = models.ForeignKey(PatchTest, on_delete=models.PROTECT, related_name="readings")
     read_on = models.DateField()
     grades = models.JSONField()
+    patches_off_on = models.DateField(null=True, blank=True)
     note = models.TextField(blank=True)
     corrects = models.OneToOneField(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="corrected_by"
@@ -104,7 +109,7 @@ class PatchRelevance(models.Model):
 
 
 class PatchTestEnd(models.Model):
-    """Nothing more is read. A test without one still waits for its readings."""
+    """Nothing more is waited for; a late reaction can still be read. Without one, a test waits."""
 
     test = models.OneToOneField(PatchTest, on_delete=models.PROTECT, related_name="end")
     ended_on = models.DateField()

@@ -7,7 +7,7 @@ from datetime import date
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
-from thenar.allergy.patch_days import DueReading, missed_readings, readings_due
+from thenar.allergy.patch_days import DueReading, missed_readings, occlusion_caution, readings_due
 from thenar.allergy.patch_proposals import proposed_sensitisations
 from thenar.allergy.patch_reading import Outcome, PositionReading, read_position, skin_cautions
 from thenar.allergy.patch_relevance import Relevance
@@ -131,6 +131,7 @@ def patch_test(request: HttpRequest, ref: str) -> HttpResponse:
         "due": readings_due(read, rules, clock.today()),
         "waits": _waits(readings_due(read, rules, clock.today()), story),
         "missed": [cited(one) for one in missed_readings(read, rules, clock.today())],
+        "occlusion": [cited(one) for one in [occlusion_caution(read, rules)] if one],
         "skin": [cited(one) for one in skin_cautions(read, rules)],
         "late_as_list": [cited(rules.late)],
         "rule_reasons": [reason_for(one, known) for one in _POSITIVE_RULES],

@@ -2,13 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 from django import forms
 
 from thenar.allergy.patch_test import PatchGrade, PatchTest, Position
 from thenar.knowledge import Book
+from thenar.records.models import PatchReading
 from thenar.screens.clinic.forms import LONGEST_NOTE
 from thenar.screens.dates import DayField
 from thenar.screens.patch.wording import GRADES, ShownGrade, prepared, put_on
@@ -49,6 +49,9 @@ class ReadForm(forms.Form):
     """Grades by position. `open_ones` are the positions left without one."""
 
     read_on = DayField(label="Read on", when="past")
+    patches_off_on = DayField(
+        label="Patches came off on", when="past", required=False, help_text="Leave empty if nobody knows."
+    )
     open_positions = forms.ChoiceField(
         label="Positions left open",
         choices=LEFT_OPEN,
@@ -156,10 +159,11 @@ def grade_name(position: int) -> str:
     return f"grade-{position}"
 
 
-def as_graded(grades: Mapping[int, PatchGrade], read_on: date, note: str) -> dict[str, object]:
+def as_graded(grades: Mapping[int, PatchGrade], reading: PatchReading) -> dict[str, object]:
     """A kept reading as the form shows it, to be corrected."""
     return {
-        "read_on": read_on,
-        "note": note,
+        "read_on": reading.read_on,
+        "patches_off_on": reading.patches_off_on,
+        "note": reading.note,
         **{grade_name(position): grade.value for position, grade in grades.items()},
     }

@@ -64,7 +64,7 @@ def _form(request: HttpRequest, story: PatchTestStory, mistaken: PatchReading | 
     sent = typed(request)
     first: Mapping[str, object] = _first(story)
     if mistaken:
-        first = as_graded(grades_of(mistaken), mistaken.read_on, mistaken.note)
+        first = as_graded(grades_of(mistaken), mistaken)
     if sent and request.POST.get("do") == "change":
         sent, first = None, request.POST.dict()
     return ReadForm(sent, test=story.as_read, book=book(), correcting=mistaken is not None, initial=first)
@@ -90,6 +90,7 @@ def _kept(
         note_text=form.cleaned_data["note"],
         by=person(request),
         now=clock.now(),
+        patches_off_on=form.cleaned_data["patches_off_on"],
         corrects=mistaken,
         correction_reason=form.cleaned_data.get("correction_reason", ""),
     )
