@@ -46,6 +46,10 @@ def test_from_the_case_to_duties_to_the_letter(people: People) -> None:
     expect(alice.locator("main")).to_contain_text("Nothing is kept yet")
     alice.get_by_role("button", name="Keep this list").click()
     expect(alice.get_by_role("heading", name="In force")).to_be_visible()
+    name = alice.locator("table.tasks tbody th").first.bounding_box()
+    assert name is not None
+    assert name["width"] >= 9 * 16  # px: a name is read in one or two lines, and the table scrolls by itself
+    assert alice.evaluate("document.documentElement.scrollWidth") <= 390
 
     # 3. The search: at most no wash in a shift, today alone.
     alice.goto(f"{case_page}duties/")
