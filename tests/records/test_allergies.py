@@ -531,6 +531,26 @@ def test_nobody_but_a_practitioner_writes_what_someone_reacts_to(
         assert not kind._default_manager.exists()
 
 
+def test_no_practitioner_writes_what_they_themselves_react_to(
+    house: House, book: Book, soap: ProductDeclaration
+) -> None:
+    kept = set_down(house, book)
+    own = own_record_of(house.wanda)
+    for write in (
+        lambda: set_down(house, book, allergen="nickel_sulfate", by=own),
+        lambda: set_down_at_once(house, book, by=own),
+        lambda: withdraw_allergy(allergy=kept, reason="It is mine", by=own, now=NOW),
+        lambda: overruled(house, book, soap, by=own),
+        lambda: set_glove_size(worker=house.wanda, size="7", by=own, now=NOW),
+        lambda: give(house, SUPPLIES, by=own),
+    ):
+        with pytest.raises(NotVisible):
+            write()
+    assert Sensitisation.objects.count() == 1
+    for kind in (ImmediateAllergy, AllergyWithdrawal, Overruling, GloveSize, IssuedList):
+        assert not kind._default_manager.exists()
+
+
 @pytest.mark.parametrize("who", ["clara", "mona", "ada", "wanda"])
 def test_nobody_else_reads_them_through_the_clinic(house: House, who: str) -> None:
     someone = house.wanda.user if who == "wanda" else getattr(house, who)

@@ -352,6 +352,23 @@ def test_nobody_but_a_practitioner_writes_or_reads_a_patch_test(house: House, bo
     assert (PatchTest.objects.count(), PatchReading.objects.count()) == (1, 1)
 
 
+def test_no_practitioner_writes_their_own_test(house: House, book: Book) -> None:
+    test = put_on(house, book)
+    read(house, test, 4)
+    own = own_record_of(house.wanda)
+    for write in (
+        lambda: put_on(house, book, by=own),
+        lambda: read(house, test, 7, by=own),
+        lambda: end(house, test, by=own),
+        lambda: say_relevance(test=test, position=2, relevance="current", note_text="", by=own, now=NOW),
+    ):
+        with pytest.raises(NotVisible):
+            write()
+    assert (PatchTest.objects.count(), PatchReading.objects.count()) == (1, 1)
+    assert not PatchRelevance.objects.exists()
+    assert not PatchTestEnd.objects.exists()
+
+
 def test_a_lead_reads_a_test_and_writes_none(house: House, book: Book) -> None:
     test = put_on(house, book)
     house.bob.access = AccessRole.LEAD

@@ -3,7 +3,7 @@
 from enum import StrEnum
 
 from thenar.errors import NotAllowed
-from thenar.records.models import AccessRole, User
+from thenar.records.models import AccessRole, User, Worker
 
 
 class Act(StrEnum):
@@ -82,3 +82,9 @@ class NotVisible(NotAllowed):
         )
         self.by = by
         self.target = target
+
+
+def require_not_own(worker: Worker, user: User) -> None:
+    """Refuse whoever would write in their own record as a clinician: nobody is their own patient."""
+    if worker.user_id is not None and worker.user_id == user.pk:
+        raise NotVisible(by=user, target=f"worker {worker.ref}"[:40])

@@ -31,7 +31,7 @@ from thenar.records.models import (
 from thenar.records.models.allergies import DELAYED_BASES, IMMEDIATE_BASES, STRENGTHS
 from thenar.records.own_words import reason_given
 from thenar.records.patch_tests import as_patch_test
-from thenar.records.rights import Act, require
+from thenar.records.rights import Act, require, require_not_own
 from thenar.records.turns import wait_turn
 
 FROM_TEST = "patch_test"
@@ -90,6 +90,7 @@ def set_down_sensitisation(
         It is on record and stands.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(worker, by)
     wait_turn(worker.pk)
     _refuse_unless_listed(strength, STRENGTHS, "strength of a reaction")
     _refuse_unless_listed(basis, DELAYED_BASES, "basis of a sensitisation")
@@ -143,6 +144,7 @@ def set_down_immediate(
         It is on record and stands.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(worker, by)
     wait_turn(worker.pk)
     _refuse_unless_listed(basis, IMMEDIATE_BASES, "basis of an immediate allergy")
     _refuse_unknown(allergen, book)
@@ -180,6 +182,7 @@ def withdraw_allergy(
         It was withdrawn before.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(allergy.worker, by)
     wait_turn(allergy.worker_id)
     why = "Products that were to be avoided will no longer be: whoever reads this later must know why."
     given = reason_given(reason, most=300, of="The withdrawal", why=why)
@@ -219,6 +222,7 @@ def overrule(
         The declaration is past; or the rules say avoid for a severe immediate allergy.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(worker, by)
     wait_turn(worker.pk)
     why = "The reason stays beside the answer, for whoever relies on it."
     given = reason_given(reason, most=400, of="The overruling", why=why)
@@ -251,6 +255,7 @@ def overrule(
 def set_glove_size(*, worker: Worker, size: str, by: User, now: datetime) -> GloveSize:
     """Keep the glove size a worker wears. The newest holds."""
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(worker, by)
     wait_turn(worker.pk)
     given = size.strip()
     if not given or len(given) > LONGEST_SIZE:

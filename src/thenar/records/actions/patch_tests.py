@@ -31,7 +31,7 @@ from thenar.records.patch_tests import (
     positions_of,
     standing_readings,
 )
-from thenar.records.rights import Act, require
+from thenar.records.rights import Act, require, require_not_own
 from thenar.records.turns import wait_turn
 
 _QUIET = (PatchGrade.NEGATIVE, PatchGrade.NOT_TESTED)
@@ -61,6 +61,7 @@ def apply_patch_test(
         The case is closed.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(worker, by)
     wait_turn(worker.pk)
     if case is not None:
         _refuse_case_of_another(case, worker)
@@ -108,6 +109,7 @@ def read_patch_test(
         The day was read before and this corrects nothing, or what it corrects was already corrected.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(test.worker, by)
     wait_turn(test.worker_id)
     test = _as_it_stands(test)
     reason = _reason_to_correct(corrects, test, correction_reason)
@@ -152,6 +154,7 @@ def say_relevance(
         Nothing was put on there, nothing was seen there, or it is no relevance in use.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(test.worker, by)
     wait_turn(test.worker_id)
     test = _as_it_stands(test)
     _refuse_unless_listed(relevance, RELEVANCES, "relevance")
@@ -177,6 +180,7 @@ def end_patch_test(
         It has ended before.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(test.worker, by)
     wait_turn(test.worker_id)
     test = _as_it_stands(test)
     _refuse_unless_listed(how, TEST_ENDS, "end of a patch test")

@@ -11,7 +11,7 @@ from thenar.records.days import day_of
 from thenar.records.frozen import content_hash
 from thenar.records.models import IssuedList, User, Worker
 from thenar.records.models.allergies import LIST_FOR
-from thenar.records.rights import Act, require
+from thenar.records.rights import Act, require, require_not_own
 from thenar.records.turns import wait_turn
 
 SUPPLIES = "supplies"
@@ -63,6 +63,7 @@ def issue_list(
         It says nothing, is made for nobody known, has run out already, or tells supplies more than they need.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(worker, by)
     wait_turn(worker.pk)
     today = day_of(now)
     _refuse_unusable(made_for, content, valid_until, today)
