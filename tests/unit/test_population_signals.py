@@ -11,7 +11,12 @@ from thenar.population.counts import UnusableCount
 from thenar.population.cusum import SumSettings, sum_measures, threshold_for
 from thenar.population.cusum_cases import Alarm, case_run_length, design_watch, reference_value, watch_cases
 from thenar.population.cusum_checks import design_check_watch, watch_checks
-from thenar.population.cusum_run_length import measure_run_length, siegmund_run_length
+from thenar.population.cusum_run_length import (
+    Increment,
+    measure_run_length,
+    siegmund_run_length,
+    steps_run_length,
+)
 from thenar.population.ewma import AverageSettings, average_over_time, width_for
 from thenar.population.funnel import Place, compare_ratios, compare_shares
 from thenar.population.funnel_limits import overdispersion
@@ -66,12 +71,13 @@ def test_differences_usual_between_areas_widen_the_limits_and_are_said():
 
 
 def test_limits_are_never_narrower_than_chance_alone():
-    # Ratios scattered just more than chance: the square-root scale alone would cut the exact limits.
-    areas = [AreaCount(f"Ward {place:02}", cases, 2.0) for place, cases in enumerate([0, 5] * 8)]
+    # Scattered a little more than chance. With 2 expected, none at all is chance (0.135), so the exact lower
+    # limit is 0; the square-root scale alone would put it above.
+    areas = [AreaCount(f"Ward {place:02}", cases, 2.0) for place, cases in enumerate([1, 4] * 10)]
     funnel = compare_ratios(areas)
-    assert funnel.variance > 0
+    assert 0 < funnel.variance < 0.1
     for area in funnel.areas:
-        assert area.inner.lower <= area.inner_exact.lower
+        assert area.inner.lower == area.inner_exact.lower == 0
         assert area.inner.upper >= area.inner_exact.upper
         assert area.outer.upper >= area.outer_exact.upper
 
@@ -166,6 +172,12 @@ def test_scattered_months_widen_their_limits_and_even_ones_do_not_narrow_them():
     assert calm.points == chart_rates(even).points
 
 
+def test_scatter_after_the_usual_months_does_not_widen_what_it_is_judged_by():
+    apart = chart_rates(months(15, 16, 15, 16, 2, 40), usual=4, widen=True)
+    assert apart.spread < 1
+    assert [point.against for point in apart.points[4:]] == [Against.BELOW, Against.ABOVE]
+
+
 def test_a_share_is_never_charted_below_0_or_above_1():
     chart = chart_shares(months(1, 0, 1, at_risk=3))
     assert all(0 <= point.lower <= point.upper <= 1 for point in chart.points)
@@ -183,6 +195,29 @@ def test_a_rise_is_dated_from_where_the_sum_was_last_nothing():
     assert watched.finding.startswith(
         "Since month 5: 7 cases against 2.0 expected; the sum passed its threshold in month 6."
     )
+
+
+def test_a_sum_at_its_threshold_has_not_passed_it():
+    # 3.75 by the published design; in quarters 3 x 4 - 3 = 9, then 6, then 15 = 3.75 x 4.
+    watch = design_watch([0.4], rise=3, false_alarm_every=500)
+    watched = watch_cases(months(3, 0, 3, at_risk=0.4), watch)
+    assert watched.periods[2].sum == watch.threshold == 3.75
+    assert watched.first_alarm is None
+
+
+def test_checks_at_their_threshold_have_not_passed_it():
+    watch = design_check_watch(0.05, 0.2, false_alarm_every=500)
+    gain, top = watch.steps_per_finding - 1, watch.threshold_steps
+    whole, rest = divmod(top, gain)
+    findings = [True] * whole + [False] * (gain - rest) + [True]
+    watched = watch_checks(findings, watch)
+    assert watched.sums[-1] == pytest.approx(watch.threshold)
+    assert watched.first_alarm is None
+    assert watch_checks([*findings, True], watch).first_alarm == len(findings) + 1
+
+
+def test_a_sum_that_alarms_at_once_waits_one_period():
+    assert steps_run_length([Increment((0.0, 1.0), 1)], steps_per_case=4, top=3) == 1
 
 
 def test_a_quiet_area_is_told_how_soon_a_rise_would_have_been_found():
@@ -330,6 +365,7 @@ WATCH = design_watch([1.0], rise=2, false_alarm_every=50)
         (lambda: PeriodCount("May", 1, float("inf")), "at_risk of May: is inf"),
         (lambda: compare_ratios([EVEN[0], EVEN[0]]), "areas: is 'Ward A'; it must be named once"),
         (lambda: compare_ratios(EVEN, target=0), "target: is 0"),
+        (lambda: compare_ratios(EVEN, target=-1), "target: is -1"),
         (lambda: compare_shares([AreaShare("A", 1, 2), AreaShare("B", 1, 2)], 1.0), "target: is 1.0"),
         (lambda: shrink_ratios(EVEN, seed=1, level=1.0), "level: is 1.0"),
         (lambda: shrink_ratios(EVEN, seed=1, draws=10), "draws: is 10"),
@@ -344,6 +380,7 @@ WATCH = design_watch([1.0], rise=2, false_alarm_every=50)
             lambda: case_run_length(1.0, 0.3, 3, 4),
             "reference: is 0.3; it must be a whole number of steps of 1/4",
         ),
+        (lambda: case_run_length(1.0, 1e-12, 3, 4), "reference: is 1e-12"),
         (lambda: design_watch([1.0, 0.0], 2, 50), "expected: is 0.0"),
         (lambda: design_watch([1.0], 1.0, 50), "rise: is 1.0"),
         (lambda: design_watch([1.0], 2, 50, areas=0), "areas: is 0"),
