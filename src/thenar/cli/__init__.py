@@ -26,6 +26,7 @@ class Lazy:
 COMMANDS = {
     "calc": Lazy("thenar.cli.calc:calc", "Compute something from JSON on standard input."),
     "demo": Lazy("thenar.cli.demo:demo", "Build the invented hospital Saltmere, and serve it here."),
+    "extract": Lazy("thenar.cli.extract:extract", "Write the records without names, for population methods."),
     "import": Lazy(
         "thenar.cli.imports:imports", "Read in lists from other systems: staff, sessions, products."
     ),

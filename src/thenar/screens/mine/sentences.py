@@ -80,6 +80,7 @@ SENTENCES = {
     "groups looked at": "Looked at how many workers need which products.",
     "formulary proposed": "Kept a set of products proposed for places of work.",
     "patch test figures looked at": "Looked at how patch tests came out, without names.",
+    "extract written": "Wrote all records to files, without names.",
     "patch tests written out": "Wrote patch tests to a file, without names.",
     "product added": "Added a product.",
     "product declared": "Wrote down what a product declares.",

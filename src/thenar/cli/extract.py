@@ -1,0 +1,83 @@
+"""`thenar extract`: the records without names, as files that the population methods read."""
+
+import secrets
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from thenar.cli.serve import refuse_old_database, start_django
+from thenar.errors import BadInput, Conflict
+
+if TYPE_CHECKING:
+    from thenar.records.models import User
+
+
+@click.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--by", "username", required=True, help="Account name of the person who answers for it.")
+@click.option(
+    "--names",
+    "names_file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write what areas, roles and products are called to this CSV, outside DIR.",
+)
+def extract(folder: Path, username: str, names_file: Path | None) -> None:
+    """Write all records into the new folder DIR: no names, staff numbers or free text; keys fresh each time.
+
+    It still holds the days of posts and cases, from which someone who knows the staff could tell who is who:
+    keep it as you keep clinical records. The secret that made its keys is thrown away.
+    """
+    start_django()
+    refuse_old_database()
+    from thenar.exchange.extract import write_extract
+
+    if names_file is not None:
+        _refuse_names_at(names_file, folder)
+    written = write_extract(
+        folder, secret=secrets.token_bytes(32), by=_account(username), now=datetime.now(UTC)
+    )
+    if names_file is not None:
+        _write_names(names_file, written.names)
+    click.echo("\n".join(f"{rows:>9,} {table}" for table, rows in written.rows.items()))
+    click.echo(f"Written to {click.format_filename(folder)}.")
+
+
+def _account(username: str) -> "User":
+    from thenar.records.models import User
+
+    by = User.objects.filter(username=username).first()
+    if by is None:
+        raise BadInput(
+            what=f"There is no account {username!r}.",
+            why="Every look at the records is noted with the name of whoever looked.",
+            todo="Give the account name of a practitioner or lead with --by.",
+        )
+    return by
+
+
+def _refuse_names_at(file: Path, folder: Path) -> None:
+    if file.absolute().is_relative_to(folder.absolute()):
+        raise BadInput(
+            what="The names would stand inside the extract.",
+            why="Whoever is given the extract would have them too.",
+            todo="Name a file outside of the folder with --names.",
+        )
+    if file.exists():
+        raise Conflict(
+            what=f"{click.format_filename(file)!r} is there already.",
+            why="The names of another extract have other keys, and can't be made again.",
+            todo="Name a new file.",
+        )
+
+
+def _write_names(file: Path, names: bytes) -> None:
+    try:
+        file.write_bytes(names)
+    except OSError as problem:
+        raise BadInput(
+            what=f"{click.format_filename(file)!r} can't be written: {problem.strerror or problem}.",
+            why="The extract was written, but its keys can't be turned into names any more.",
+            todo="Check the path, and write a new extract.",
+        ) from None
