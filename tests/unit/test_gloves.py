@@ -88,12 +88,13 @@ def test_a_task_that_calls_for_no_gloves_says_so():
 
 
 def test_every_glove_is_told_and_the_best_fit_comes_first():
+    declared = ("film", "Otherol", ListKind.GLOVE_DECLARED)
     offered = [
-        named("not sterile", "film", sterile=False),
+        named("not sterile", *declared, sterile=False),
         named("latex", "tree", sterile=True),
         named("claim", "stretch", "", ListKind.GLOVE_CLAIM, sterile=True),
-        named("perhaps", "film"),
-        named("well", "film", sterile=True),
+        named("perhaps", *declared),
+        named("well", *declared, sterile=True),
     ]
     person = Allergies(delayed("speeder").delayed, immediate("sap").immediate)
     choices = choose_gloves(STERILE, offered, person, JUDGE, BOOK, on=DAY)

@@ -342,7 +342,14 @@ def test_a_claim_or_nothing_cannot_exclude_what_the_material_may_hold(kind):
     person = delayed("speeder")
     assert JUDGE.judge(glove("stretch", "Otherol", kind), person).answer is CANNOT_EXCLUDE
     assert JUDGE.judge(glove("", "Otherol", kind), person).answer is CANNOT_EXCLUDE
-    assert JUDGE.judge(glove("film", "Otherol", kind), person).answer is NO_MATCH
+
+
+@pytest.mark.parametrize("kind", [CLAIM, NOTHING, ListKind.DATA_SHEET, ListKind.PARTIAL])
+@pytest.mark.parametrize("material", ["film", "stretch", ""])
+def test_a_glove_that_lists_nothing_excludes_no_allergen(material, kind):
+    for each in (delayed("plain"), delayed("speeder"), immediate("plain")):
+        for text in ("", "Otherol"):
+            assert JUDGE.judge(glove(material, text, kind), each).answer is CANNOT_EXCLUDE
 
 
 def test_a_finding_in_every_material_that_may_hold_it_is_only_a_caution_beside_a_list():
@@ -362,7 +369,7 @@ def test_a_list_of_accelerators_says_nothing_of_by_products():
 
 @pytest.mark.parametrize(("coloured", "answer"), COLOURS)
 def test_a_colourant_cannot_be_excluded_unless_the_glove_is_known_to_be_uncoloured(coloured, answer):
-    assert JUDGE.judge(glove("film", coloured=coloured), delayed("ink")).answer is answer
+    assert JUDGE.judge(glove("film", "Otherol", DECLARED, coloured=coloured), delayed("ink")).answer is answer
 
 
 @pytest.mark.parametrize(

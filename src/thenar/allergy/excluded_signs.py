@@ -37,7 +37,7 @@ def material_sign(id_: str) -> Sign:
 
 
 def list_sign(kind: ListKind) -> Sign:
-    """A list of this kind, on anything but a glove."""
+    """A list of this kind, on anything but a glove whose chemicals are declared."""
     return Sign(f"list.{kind.name}")
 
 

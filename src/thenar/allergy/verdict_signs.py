@@ -119,7 +119,7 @@ class Sight:
             yield glove_sign(material, declared=declared)
             if not (product.glove and product.glove.coloured is False):
                 yield COLOURED
-        elif kind is not ListKind.FULL:
+        if not declared and kind is not ListKind.FULL:
             yield list_sign(kind)
 
     def _material(self, product: Product) -> str:
