@@ -98,6 +98,12 @@ def test_soap_is_offered_ticked_as_an_obligation_with_its_reason(alice: Client) 
     assert "soap can&#x27;t be given up" in page.replace("’", "&#x27;")
 
 
+def test_the_places_of_the_band_are_on_the_page_that_lists_areas(alice: Client) -> None:
+    page = text_of(alice.get("/formulary/"))
+    assert page.count('href="/today/"') == 1
+    assert 'aria-label="Places"' in page
+
+
 def test_every_rule_behind_a_need_is_in_the_book(book: Book) -> None:
     entries = [entry for kind in KINDS for entry in kind.entries]
     assert len(entries) >= 5
@@ -178,7 +184,7 @@ def test_a_group_of_many_keeps_the_cheap_soap_and_alternatives_say_what_they_add
     # 41 x 4 + 1 x 6.50 + 100 = 270.50; S2 alone 42 x 6.50 + 50 = 323, which is 52.50 more.
     page = propose(alice, house)
     assert "270.50 a year" in page
-    assert "left out: 52.50 more" in page
+    assert "nothing in its place: 52.50 more" in page
 
 
 def test_fewest_needs_no_prices(house: House, book: Book, alice: Client) -> None:

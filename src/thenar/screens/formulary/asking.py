@@ -69,7 +69,7 @@ def formulary(request: HttpRequest) -> HttpResponse:
         {
             "form": form,
             "form_key": new_form_key(by),
-            "places": _places(form, areas),
+            "tree": _places(form, areas),  # “places” is the band at the top
             "needs": _ticked(form, "everyone", "held", [(kind.id, kind) for kind in KINDS]),
             "shelves": _shelves(form, records),
             "any_ruled": bool(form["stay"].value() or form["banned"].value()),
