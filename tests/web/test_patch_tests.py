@@ -441,7 +441,7 @@ def test_a_missed_reading_is_warned_of_with_the_published_share_and_its_source(
 ) -> None:
     read(house, tested, 2, {})
     words = words_of(alice.get(page_of(tested)))
-    assert "The reading on D3 or D4 was not taken" in words
+    assert "A reading was not taken: D3 or D4" in words
     # German-speaking network: 6,424 patients; the share stands in patch-test.missed.without-day-3
     assert re.search(r"Share of positive reactions that appear only on day 3: \d", words)
     assert "German-speaking network" in words

@@ -83,8 +83,8 @@ def missed_readings(test: PatchTest, rules: ReadingRules, today: date) -> tuple[
     ...     (Reading(1, date(2026, 3, 4), PatchGrade.NEGATIVE),))
     >>> from thenar.allergy.patch_rules import reading_rules
     >>> from thenar.knowledge import load
-    >>> missed_readings(test, reading_rules(load(), test.applied_on), date(2026, 3, 7))[0].says[:38]
-    'The reading on D3 or D4 was not taken.'
+    >>> missed_readings(test, reading_rules(load(), test.applied_on), date(2026, 3, 7))[0].says[:34]
+    'A reading was not taken: D3 or D4.'
     """
     return tuple(
         _caution(test, due)
@@ -145,10 +145,10 @@ def _standing(
 
 def _caution(test: PatchTest, due: DueReading) -> Caution:
     whole = len(due.unread) == len(test.positions)
-    of_some = "" if whole else f" at {len(due.unread)} of {len(test.positions)} positions"
+    of_some = "" if whole else f", at {len(due.unread)} of {len(test.positions)} positions"
     rates = due.stage.if_missed
     costs = " ".join(map(str, rates)) or "No figure is published for what that hides."
     return Caution(
-        f"The reading on {due.stage.name} was not taken{of_some}. {costs}",
+        f"A reading was not taken: {due.stage.name}{of_some}. {costs}",
         tuple(rate.citation for rate in rates) or (due.stage.citation,),
     )
