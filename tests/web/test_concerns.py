@@ -87,7 +87,7 @@ def test_it_says_who_which_product_and_why_as_a_chain(
     words = words_of(page)
     assert "Ward soap may not suit Wanda Example" in words
     assert "Its declaration changed" in words
-    assert "Avoid before: no match found" in words
+    assert "Answer before No match found Answer when raised Avoid" in words
     assert "The label names “Methylisothiazolinone”." in words
     assert 'href="/rules/allergen.methylisothiazolinone/"' in text_of(page)
     assert "no answer here calls a product safe" in words

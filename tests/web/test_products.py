@@ -248,7 +248,7 @@ def test_a_reading_of_a_text_that_no_longer_holds_is_refused(
 
 def test_the_practitioner_sees_who_must_avoid_it_by_area(soap: Product, alice: Client) -> None:
     page = words_of(alice.get(page_of(soap)))
-    assert "1 must avoid it" in page
+    assert "1 of those who meet it where it stands, or will, must avoid it" in page
     assert "Ward 1 Avoid Wanda Example" in page
     assert "Yusuf" not in page
     assert AuditRow.objects.filter(event="avoiders looked at", target=soap.ref).count() == 1
@@ -264,7 +264,7 @@ def test_the_practitioner_is_never_told_of_their_own_allergy(
     bea.access = AccessRole.PRACTITIONER
     bea.save()
     page = words_of(signed_in(bea).get(page_of(soap)))
-    assert "1 must avoid it" in page
+    assert "1 of those who meet it where it stands, or will, must avoid it" in page
     assert "Ward 1 Avoid Wanda Example Where it stands" in page.replace("Cannot exclude ", "")
     assert page.count("Bea Example") == 1  # who is signed in, at the top
 
