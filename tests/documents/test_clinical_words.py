@@ -5,7 +5,7 @@ from collections import Counter
 
 import pytest
 
-from thenar.documents.clinical_words import clinical_words_in, word_list
+from thenar.documents.clinical_words import clinical_words_in, clinical_words_in_name, word_list
 from thenar.knowledge import KnownAs, load
 
 
@@ -57,6 +57,30 @@ def test_a_word_that_could_tell_why_is_found(text, found):
 )
 def test_words_of_everyday_tasks_raise_no_alarm(text):
     assert clinical_words_in(text) == ()
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["Saltmere hand cream 1", "Skin wipe 4", "Plain ointment 3", "Urea cream", "Handcreme, Hautschutz"],
+)
+def test_what_a_product_is_for_tells_nothing_in_its_name(name):
+    assert clinical_words_in(name)
+    assert clinical_words_in_name(name) == ()
+
+
+@pytest.mark.parametrize(
+    ("name", "found"),
+    [
+        ("Cream for eczema", ("eczema",)),
+        ("Allergy-tested hand rub", ("Allergy",)),
+        ("Latex-free hand glove", ("Latex",)),
+        ("Fragrance-free cream", ("Fragrance-free",)),
+        ("Handekzemsalbe", ("Handekzemsalbe",)),
+        ("Sore hands balm", ("Sore",)),
+    ],
+)
+def test_a_product_s_name_that_could_tell_why_is_found(name, found):
+    assert clinical_words_in_name(name) == found
 
 
 def without_accents(text: str) -> str:

@@ -85,11 +85,32 @@ def test_the_page_names_every_name_of_what_is_avoided(ward: Shelf, alice: Client
 
 def test_the_page_says_product_by_product_what_to_do_in_the_workers_area(ward: Shelf, alice: Client) -> None:
     page = words_of(alice.get(page_of(ward)))
-    products = page[page.index("Products in Ward 1") :]
+    products = page[page.index("Products in Ward 1") : page.index("Ask supplies for products")]
     assert "Heron Wash S1 Do not use" in products
     assert "Curlew Wash S2 Ask first" in products
     assert "Dunlin Rub R1 Use" in products
     assert "Plover Wash" not in products
+
+
+def test_no_list_says_to_use_what_may_hold_a_misprint_nobody_has_settled(
+    ward: Shelf, alice: Client, book: Book
+) -> None:
+    soap = add(ward.house, "S8", name="Ruff Wash")
+    declare(ward.house, book, soap, "Aqua, Methylisothiazolinome, Glycerin")
+    stock(ward.house, book, soap, ward.house.ward_1)
+    page = alice.get(page_of(ward))
+    assert "Ruff Wash S8 Ask first" in words_of(page)
+    assert f'id="supply-{soap.ref}"' not in text_of(page)
+    compared = words_of(alice.get(f"/workers/{ward.house.wanda.ref}/products/"))
+    assert "Is “Methylisothiazolinome” a misprint of Methylisothiazolinone?" in compared
+
+
+def test_supplies_are_told_the_names_of_everyday_products(ward: Shelf, alice: Client, book: Book) -> None:
+    cream = add(ward.house, "C8", "cream", name="Godwit hand cream")
+    declare(ward.house, book, cream, "Aqua, Glycerin")
+    send(alice, page_of(ward), {"made_for": "supplies", "products": [cream.ref]})
+    kept = IssuedList.objects.get(made_for="supplies")
+    assert "godwithandcream" in paper_of(alice, f"/lists/{kept.ref}/list.pdf")
 
 
 def test_no_list_says_to_use_what_declares_nothing(

@@ -38,6 +38,7 @@ class WordList:
 
     title: str
     why_it_matters: str
+    in_product_names: tuple[str, ...]
     known_as: Literal["common practice"]
     reviewed: Reviewed
     group: tuple[WordGroup, ...]
@@ -71,6 +72,23 @@ def clinical_words_in(text: str) -> tuple[str, ...]:
     return tuple(found)
 
 
+def clinical_words_in_name(name: str) -> tuple[str, ...]:
+    """Words of a product's name that could tell why it is asked for.
+
+    What a product is for the hand, and what sort of stuff it is, tells nobody's condition: whoever supplies
+    hand cream knows that it is one. Everywhere else those words count.
+
+    Examples
+    --------
+    >>> clinical_words_in_name("Tern hand cream"), clinical_words_in("Tern hand cream")
+    ((), ('hand', 'cream'))
+    >>> clinical_words_in_name("Tern eczema cream for allergic skin")
+    ('eczema', 'allergic')
+    """
+    told = _as_one(word_list().in_product_names)
+    return tuple(word for word in clinical_words_in(name) if not told.fullmatch(word))
+
+
 @cache
 def word_list() -> WordList:
     """The warning list as shipped."""
@@ -80,8 +98,13 @@ def word_list() -> WordList:
 
 @cache
 def _pattern() -> re.Pattern[str]:
-    words = sorted((word for group in word_list().group for word in group.words), key=len, reverse=True)
-    return re.compile(rf"(?<!\w)(?:{'|'.join(map(_as_pattern, words))})(?!\w)", re.IGNORECASE)
+    return _as_one(tuple(word for group in word_list().group for word in group.words))
+
+
+@cache
+def _as_one(words: tuple[str, ...]) -> re.Pattern[str]:
+    longest_first = sorted(words, key=len, reverse=True)
+    return re.compile(rf"(?<!\w)(?:{'|'.join(map(_as_pattern, longest_first))})(?!\w)", re.IGNORECASE)
 
 
 def _as_pattern(word: str) -> str:

@@ -138,7 +138,7 @@ def _why(judged: Judged) -> tuple[str, str]:
     if answer is not Answer.AVOID and not judged.declaration.text.strip():
         return PLAIN["nothing_declared"], ""
     if answer is not Answer.AVOID:
-        return PLAIN["use" if answer is Answer.NO_MATCH_FOUND else "ask"], ""
+        return PLAIN["use" if word_for(judged) is Word.USE else "ask"], ""
     strongest = [one for one in judged.verdict.reasons if one.answer is Answer.AVOID]
     named = dict.fromkeys(one.ingredient.written for one in strongest if one.ingredient)
     return (PLAIN["named"], ", ".join(named)) if named else (PLAIN["made_of"], "")

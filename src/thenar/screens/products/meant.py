@@ -3,10 +3,11 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from thenar.allergy.declared import Ingredient
+from thenar.allergy.declared import Ingredient, ListKind
 from thenar.allergy.suggestions import suggest
 from thenar.knowledge import Book
-from thenar.records.judging import LONGEST_WRITTEN, names_of
+from thenar.records.judging import LONGEST_WRITTEN, names_of, read_as
+from thenar.records.models import ProductDeclaration
 
 MOST = 40  # beyond that the text is no label, or was read in wrongly
 
@@ -25,6 +26,15 @@ class Meant:
     def key(self) -> tuple[str, str]:
         """What accepting it keeps."""
         return self.written[:LONGEST_WRITTEN], self.allergen
+
+
+def not_settled(declaration: ProductDeclaration, book: Book) -> tuple[Meant, ...]:
+    """What may be meant in a declaration, and nobody has accepted yet."""
+    if not declaration.text.strip():
+        return ()
+    accepted = {(one.written, one.allergen) for one in declaration.accepted_readings.all()}
+    read = read_as(declaration.text, ListKind(declaration.list_kind))
+    return tuple(one for one in may_be_meant(read.ingredients, book) if one.key not in accepted)
 
 
 def may_be_meant(ingredients: Sequence[Ingredient], book: Book) -> tuple[Meant, ...]:

@@ -1,6 +1,5 @@
 """One product: its declaration as read, its stock and price, and who must avoid it."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.contrib import messages
@@ -8,7 +7,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from thenar.allergy.declared import Ingredient
 from thenar.allergy.product import GloveFacts
 from thenar.errors import BadInput
 from thenar.records.actions.products import accept_reading
@@ -28,7 +26,7 @@ from thenar.screens.keeping import new_form_key, submitted_once
 from thenar.screens.people import for_those_who, person
 from thenar.screens.products.differences import chapters
 from thenar.screens.products.marking import mark
-from thenar.screens.products.meant import Meant, may_be_meant
+from thenar.screens.products.meant import not_settled
 from thenar.screens.products.wording import CANNOT_TELL, yes_or_no
 
 
@@ -66,7 +64,7 @@ def product(request: HttpRequest, ref: str) -> HttpResponse:
             "declaration": story.in_force,
             "marked": marked,
             "cannot_tell": CANNOT_TELL[marked.read.kind],
-            "meant": _meant(story, marked.read.ingredients) if may_write else (),
+            "meant": not_settled(story.in_force, book()) if may_write and story.in_force else (),
             "accepted": tuple(_accepted(one) for one in story.accepted),
             "facts": _facts(story.in_force),
             "chapters": chapters(story.declarations, story.in_force),
@@ -108,12 +106,6 @@ def _accept(request: HttpRequest, declaration: ProductDeclaration) -> str:
         by=person(request),
         now=clock.now(),
     ).ref
-
-
-def _meant(story: ProductStory, ingredients: Sequence[Ingredient]) -> tuple[Meant, ...]:
-    """What may be meant and nobody has accepted yet."""
-    accepted = {(one.written, one.allergen) for one in story.accepted}
-    return tuple(one for one in may_be_meant(ingredients, book()) if one.key not in accepted)
 
 
 def _accepted(reading: ReadingAccepted) -> Accepted:

@@ -6,7 +6,7 @@ from itertools import groupby
 
 from thenar.allergy.names_to_avoid import NamesOfOne, NamesToAvoid
 from thenar.allergy.verdict_terms import Answer, Link
-from thenar.documents.clinical_words import clinical_words_in
+from thenar.documents.clinical_words import clinical_words_in_name
 from thenar.documents.letters import Contact, PersonalIdentity
 from thenar.documents.product_list import (
     WORD_FOR,
@@ -28,6 +28,8 @@ from thenar.knowledge.allergens import AllergenTable
 from thenar.records.judging import Judged
 from thenar.records.models import Product, Worker
 from thenar.records.models.products import CATEGORIES
+from thenar.screens.book import book
+from thenar.screens.products.meant import not_settled
 
 EMERGENCY = (
     "Immediate allergy: a reaction of the whole body (anaphylaxis) is possible. Swelling of face or throat, "
@@ -144,10 +146,11 @@ def name_tells(name: str, table: AllergenTable) -> bool:
     Examples
     --------
     >>> from thenar.knowledge import load
-    >>> [name_tells(name, load().allergens) for name in ("Tern Mild", "Formalin-free wash", "Hand cream")]
-    [False, True, True]
+    >>> names = "Tern Mild", "Hand cream", "Formalin-free wash", "Cream for eczema"
+    >>> [name_tells(name, load().allergens) for name in names]
+    [False, False, True, True]
     """
-    if clinical_words_in(name):
+    if clinical_words_in_name(name):
         return True
     said = f" {_spaced(name)} "
     return any(
@@ -191,10 +194,16 @@ def card_allergy(one: NamesToAvoid) -> CardAllergy:
 
 
 def word_for(judged: Judged) -> Word:
-    """What a list says of a product. Of one that declares nothing, it never says to use it unasked."""
+    """What a list says of a product.
+
+    Of one that declares nothing, or holds what may be a misprint that nobody has settled, it never says to
+    use it unasked.
+    """
     word = WORD_FOR[judged.answer_in_use]
-    silent = judged.overruling is None and not judged.declaration.text.strip()
-    return Word.ASK if word is Word.USE and silent else word
+    if word is not Word.USE or judged.overruling is not None:
+        return word
+    unclear = not judged.declaration.text.strip() or not_settled(judged.declaration, book())
+    return Word.ASK if unclear else word
 
 
 def listed_categories(judged: Iterable[Judged]) -> tuple[ListedCategory, ...]:

@@ -15,6 +15,7 @@ from thenar.allergy.names_to_avoid import NamesToAvoid, names_to_avoid
 from thenar.documents.product_list import Content, ListedAllergy, Word, from_json, list_pdf, to_json
 from thenar.records.actions.product_lists import SUPPLIES, issue_list
 from thenar.records.models import Product
+from thenar.records.models.products import CATEGORIES
 from thenar.records.queries.allergies import issued_list
 from thenar.records.refs import new_ref
 from thenar.records.rights import Act, require
@@ -159,10 +160,12 @@ def _for_supplies(usable: Usable, form: SuppliesForm) -> Content:
 
 
 def _offerable(usable: Usable) -> tuple[Held, ...]:
-    """What supplies may be asked for: only what the list says to use, the worker's own area first."""
+    """What supplies may be asked for: only what the list says to use, by kind, the nearest first."""
     if not usable.knows_an_allergy:
         return ()
-    return tuple(one for one in usable.held if word_for(one.judged) is Word.USE)
+    kinds = [code for code, _ in CATEGORIES]
+    offered = [one for one in usable.held if word_for(one.judged) is Word.USE]
+    return tuple(sorted(offered, key=lambda one: kinds.index(one.record.product.category)))
 
 
 def _first(usable: Usable, offered: tuple[Held, ...]) -> dict[str, object]:

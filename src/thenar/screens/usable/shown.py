@@ -12,6 +12,7 @@ from thenar.records.models import Area, Overruling, Product
 from thenar.records.models.products import CATEGORIES
 from thenar.screens.clinic.reasons import Reason as Note
 from thenar.screens.clinic.reasons import reason_for
+from thenar.screens.products.meant import Meant, not_settled
 from thenar.screens.usable.list_contents import word_for
 from thenar.screens.usable.looking import Held, Usable
 
@@ -61,7 +62,7 @@ class ShownReason:
 class ShownProduct:
     """A product with its answer in use, what the rules say, why, and where it stands.
 
-    `is_usable`: no match was found, and not merely because nothing is declared.
+    `is_usable`: no match was found, and not merely because nothing is declared or a name may be misprinted.
     """
 
     product: Product
@@ -73,6 +74,7 @@ class ShownProduct:
     notes: tuple[Note, ...]
     areas: tuple[Area, ...]
     is_usable: bool
+    misprints: tuple[Meant, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +146,7 @@ def shown_product(held: Held, book: Book) -> ShownProduct:
         notes=_notes(judged.verdict.reasons, book),
         areas=held.record.areas,
         is_usable=word_for(judged) is Word.USE,
+        misprints=not_settled(judged.declaration, book),
     )
 
 
