@@ -117,9 +117,16 @@ def test_a_place_is_only_ever_a_range():
 def test_the_area_that_stands_out_is_named_and_the_order_of_the_others_is_not_known():
     shrunk = shrink_ratios([*EVEN, OUTLIER], seed=1)
     assert shrunk.finding == (
-        "Told from the mean of all areas, above it: Ward Z. The order of the others is not known."
+        "More cases than expected, beyond chance: Ward Z. The order of areas is otherwise not known."
     )
-    assert shrink_ratios(EVEN, seed=1).finding.startswith("No area can be told from the mean")
+    assert shrink_ratios(EVEN, seed=1).finding.startswith("No area can be told from what was expected")
+
+
+def test_an_area_is_held_against_the_target_and_not_against_its_neighbours():
+    # All twice what was expected: every one above, though none differs from the others.
+    twice = [AreaCount(area.area, 40, 20.0) for area in EVEN]
+    assert all(area.chance_above > 0.99 for area in shrink_ratios(twice, seed=1).areas)
+    assert shrink_ratios(twice, seed=1, target=2.0).finding.startswith("No area can be told")
 
 
 def test_the_same_seed_gives_the_same_answer_and_another_nearly_so():
@@ -369,6 +376,7 @@ WATCH = design_watch([1.0], rise=2, false_alarm_every=50)
         (lambda: compare_shares([AreaShare("A", 1, 2), AreaShare("B", 1, 2)], 1.0), "target: is 1.0"),
         (lambda: shrink_ratios(EVEN, seed=1, level=1.0), "level: is 1.0"),
         (lambda: shrink_ratios(EVEN, seed=1, draws=10), "draws: is 10"),
+        (lambda: shrink_ratios(EVEN, seed=1, target=0.0), "target: is 0.0"),
         (lambda: chart_shares(months(1, 2, at_risk=2.5)), "people of month 1: is 2.5"),
         (
             lambda: chart_rates(months(1, 2), usual=3),

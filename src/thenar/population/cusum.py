@@ -167,9 +167,8 @@ def _both_sides(settings: SumSettings, deviation: float) -> float:
 def _finding(alarm: int | None, since: int | None, way: str, every: float | None) -> str:
     said = "No lasting shift was seen."
     if alarm is not None:
-        said = (
-            f"The mean has {way}, most likely since value {since}; its sum passed the threshold at {alarm}."
-        )
+        said = f"The mean has {way}, most likely since value {since}; its sum passed the "
+        said += f"threshold at value {alarm}."
     if every is None:
         return said
     return f"{said} If nothing had changed, an alarm would come once in {every:.0f} values on average."

@@ -19,6 +19,12 @@ METHOD = (
     "Evans 1972, Biometrika 59:539-549."
 )
 GRIDS = (1, 2, 4, 5, 10, 20, 25, 50, 100, 200, 500, 1000)  # steps for one case
+RATE_NOT_KNOWN = "Where the usual rate is itself uncertain, false alarms are more frequent than stated."
+OF_A_RISE = (
+    "The rise began about then; the sum can't tell the day, or the cause.",
+    "Start and alarm were chosen by the sum: the cases between them overstate the rise.",
+    RATE_NOT_KNOWN,
+)
 COARSEST = 0.05  # our choice: a reference value is rounded by no more than this share of itself
 
 
@@ -268,7 +274,7 @@ def watch_cases(periods: Sequence[PeriodCount], watch: CaseWatch) -> WatchedCase
         for one, total, passed in zip(periods, sums, above, strict=True)
     )
     if True not in above:
-        return WatchedCases(points, watch, None, None, None, None, _all_quiet(watch), CAUTIONS)
+        return WatchedCases(points, watch, None, None, None, None, _all_quiet(watch), (RATE_NOT_KNOWN,))
     alarm = above.index(True)
     rising = points[start_of_rise(sums, alarm) : alarm + 1]
     cases, usual = sum(one.cases for one in rising), sum(one.expected for one in rising)
@@ -281,15 +287,8 @@ def watch_cases(periods: Sequence[PeriodCount], watch: CaseWatch) -> WatchedCase
         expected_since=usual,
         finding=f"Since {rising[0].period}: {cases} cases against {usual:.1f} expected; the sum passed its "
         f"threshold in {points[alarm].period}. {_by_chance(watch)}",
-        cautions=CAUTIONS,
+        cautions=OF_A_RISE,
     )
-
-
-CAUTIONS = (
-    "The rise began about then; the sum can't tell the day, or the cause.",
-    "Counts from the likely start to the alarm were chosen by the alarm: their ratio overstates the rise.",
-    "Where the usual rate is uncertain, false alarms are more frequent than stated.",
-)
 
 
 def _steps(field: str, cases: float, steps_per_case: int) -> int:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy import optimize, special
 
 from thenar.population.comparable import AreaCount, NothingToCompare, check_between, check_named_once
-from thenar.population.counts import UnusableCount
+from thenar.population.counts import UnusableCount, check_amount
 
 METHOD = (
     "Gamma-Poisson model: Clayton and Kaldor 1987, Biometrics 43:671-681; the spread between areas "
@@ -193,7 +193,12 @@ def shrink_by_moments(areas: Sequence[AreaCount]) -> MomentEstimate:
 
 
 def shrink_ratios(
-    areas: Sequence[AreaCount], *, seed: int, level: float = 0.95, draws: int = DRAWS
+    areas: Sequence[AreaCount],
+    *,
+    seed: int,
+    target: float = 1.0,
+    level: float = 0.95,
+    draws: int = DRAWS,
 ) -> ShrunkAreas:
     """Each area's true ratio of cases to expected, steadied by the others, with the range of its place.
 
@@ -203,6 +208,8 @@ def shrink_ratios(
         At least three, each named once. `expected` allows for roles and time at risk.
     seed
         Makes the draws repeatable. [0 or more]
+    target
+        Ratio that areas are held against. [above 0]
     level
         Level of the intervals. [fraction, above 0, below 1]
     draws
@@ -211,8 +218,7 @@ def shrink_ratios(
     Returns
     -------
     ShrunkAreas
-        By name. `chance_above` is the chance that the true ratio is above the mean of the areas; place 1 is
-        the highest ratio.
+        By name. `chance_above` is the chance that the true ratio is above `target`; place 1 is the highest.
 
     Raises
     ------
@@ -240,6 +246,7 @@ def shrink_ratios(
     """
     _refuse_too_few(areas)
     check_between("level", level, 0, 1)
+    check_amount("target", target)
     if draws < 1_000:
         raise UnusableCount("draws", draws, "1,000 or more")
     cases, expected = _columns(areas)
@@ -248,7 +255,7 @@ def shrink_ratios(
     shapes = 1 / spreads**2
     ratios = rng.gamma(shapes[:, None] + cases) / ((shapes / means)[:, None] + expected)
     ends = [(1 - level) / 2, (1 + level) / 2]
-    shrunk = sorted(_shrunk(areas, ratios, means, ends), key=lambda area: area.area.casefold())
+    shrunk = sorted(_shrunk(areas, ratios, target, ends), key=lambda area: area.area.casefold())
     spread = _interval(spreads, ends)
     return ShrunkAreas(
         areas=tuple(shrunk),
@@ -318,12 +325,12 @@ def _drawn_spreads_and_means(
 
 
 def _shrunk(
-    areas: Sequence[AreaCount], ratios: Numbers, means: Numbers, ends: Sequence[float]
+    areas: Sequence[AreaCount], ratios: Numbers, target: float, ends: Sequence[float]
 ) -> list[ShrunkArea]:
     places = (-ratios).argsort(axis=1).argsort(axis=1) + 1
     lower, upper = np.quantile(ratios, ends, axis=0).tolist()
     place_from, place_to = np.quantile(places, ends, axis=0, method="inverted_cdf").astype(int).tolist()
-    above = (ratios > means[:, None]).mean(axis=0).tolist()
+    above = (ratios > target).mean(axis=0).tolist()
     return [
         ShrunkArea(
             area=area.area,
@@ -338,14 +345,10 @@ def _shrunk(
             place_to=place_to[index],
             says=f"{area.cases} cases against {area.expected:.1f} expected. Steadied by the other areas, "
             f"{ratio:.2f} times expected ({lower[index]:.2f} to {upper[index]:.2f}). Its place "
-            f"among {len(areas)} areas: {_said_place(place_from[index], place_to[index])}.",
+            f"among {len(areas)} areas: anywhere from {place_from[index]} to {place_to[index]}.",
         )
         for index, (area, ratio) in enumerate(zip(areas, ratios.mean(axis=0).tolist(), strict=True))
     ]
-
-
-def _said_place(first: int, last: int) -> str:
-    return f"{first}" if first == last else f"anywhere from {first} to {last}"
 
 
 def _interval(drawn: Numbers, ends: Sequence[float]) -> Span:
@@ -356,11 +359,11 @@ def _finding(areas: Sequence[ShrunkArea], level: float) -> str:
     sure = (1 + level) / 2
     above = [area.area for area in areas if area.chance_above >= sure]
     below = [area.area for area in areas if area.chance_above <= 1 - sure]
-    said = [f"above it: {', '.join(above)}"] * bool(above)
-    said += [f"below it: {', '.join(below)}"] * bool(below)
+    said = [f"More cases than expected, beyond chance: {', '.join(above)}."] * bool(above)
+    said += [f"Fewer than expected, beyond chance: {', '.join(below)}."] * bool(below)
     if not said:
-        return "No area can be told from the mean of all areas: its size and chance are enough to explain it."
-    return f"Told from the mean of all areas, {'; '.join(said)}. The order of the others is not known."
+        return "No area can be told from what was expected: its size and chance are enough to explain it."
+    return f"{' '.join(said)} The order of areas is otherwise not known."
 
 
 def _cautions(spread: Span) -> list[str]:

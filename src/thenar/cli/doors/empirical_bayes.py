@@ -29,6 +29,7 @@ class AreasGiven:
 
     grounds: GroundsGiven
     areas: tuple[AreaGiven, ...]
+    target: Annotated[float, Field(description="ratio areas are held against, above 0")] = 1.0
     level: Confidence = 0.95
     seed: Annotated[int, Field(ge=0)] = 1
 
@@ -55,7 +56,7 @@ def _compute(given: AreasGiven, book: Book, today: date) -> AreasAnswer:  # noqa
     except NoSpread:
         likeliest = None
     return AreasAnswer(
-        shrunk=shrink_ratios(areas, seed=given.seed, level=given.level),
+        shrunk=shrink_ratios(areas, seed=given.seed, target=given.target, level=given.level),
         likeliest=likeliest,
         by_moments=shrink_by_moments(areas),
         grounds=given.grounds.grounds(),
