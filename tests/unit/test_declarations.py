@@ -328,3 +328,37 @@ def test_a_text_made_to_be_slow_is_read_all_the_same(repeated: str, kind: ListKi
 def written(read: Declaration) -> list[str]:
     """The ingredients as the label writes them."""
     return [each.written for each in read.ingredients]
+
+
+@pytest.mark.parametrize(
+    ("text", "unread"),
+    [
+        ("Aqua, Citr\u0430l, Parfum", ["Citr\u0430l"]),
+        ("Aqua, \u03b1-Isomethyl Ionone, \u03b5-Polylysine", []),
+        ("Cr\u00e8me, Citral \u00c6ther\u00f8l, \u0141an\u0131l, Stra\u00dfe", []),
+        ("Citral 10 \u00b5g/g, Aqua\u00ae, \uff23itral", []),
+        ("Aqua, \u0421\u043e\u0441\u0442\u0430\u0432, Citral", ["\u0421\u043e\u0441\u0442\u0430\u0432"]),
+    ],
+)
+def test_words_of_other_letters_than_latin_are_unread_and_accents_are_not(
+    text: str, unread: list[str]
+) -> None:
+    assert [text[one.start : one.end] for one in read_declaration(text).unread] == unread
+
+
+def test_a_sign_that_turns_the_writing_round_leaves_the_text_unread() -> None:
+    read = read_declaration("Aqua, \u202elartiC\u202c")
+    assert [(one.start, one.end) for one in read.unread] == [(6, 13)]
+    assert read_declaration("Aqua, \u200eCitral\u200f").unread == ()
+
+
+@pytest.mark.parametrize(
+    "number",
+    [
+        "2682-20-4",
+        "\uff12\uff16\uff18\uff12-\uff12\uff10-\uff14",
+        "\u0662\u0666\u0668\u0662-\u0662\u0660-\u0664",
+    ],
+)
+def test_a_cas_number_counts_in_whatever_digits_it_is_written(number: str) -> None:
+    assert read_declaration(f"Aqua, {number}").ingredients[1].names == ("2682-20-4",)

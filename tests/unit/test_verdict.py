@@ -57,6 +57,24 @@ def test_a_full_list_without_a_match_gives_no_match_found():
     assert (verdict.answer, verdict.reasons) == (NO_MATCH, ())
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Aqua, Pl\u0430inol",  # a Cyrillic а
+        "Aqua, Plain\u03bfl",  # a Greek omicron
+        "Aqua, Pl\u03b1inol",  # a Greek alpha, which stands for "alpha" only by itself
+        "Aqua, Pl\u0251inol",  # a phonetic sign
+        "Aqua, Plain\u3164ol",  # a letter that shows nothing
+        "Aqua, Plain\u02bcol",  # a letter that looks like an apostrophe
+        "Aqua, \u043f\u043b\u0430\u0438\u043d\u043e\u043b",  # another script altogether
+        "Aqua (\u6c34, \u9999\u6599)",
+        "Aqua, \u202elonialP\u202c",  # shown from right to left: Plainol
+    ],
+)
+def test_letters_that_only_look_alike_clear_nothing(text):
+    assert soap(text, delayed("plain")) is CANNOT_EXCLUDE
+
+
 @pytest.mark.parametrize("text", ["Glycerin Plainolate, Sorbitol Plainolium", "Glycerin"])
 def test_a_name_inside_another_word_is_no_match(text):
     assert soap(text, delayed("plain")) is NO_MATCH

@@ -21,6 +21,7 @@ from thenar.errors import BadInput
 
 _LINE_START = re.compile(r"(?:^|[\n\r\v\f\x85\u2028\u2029])\s*$")
 _INVISIBLE = re.compile(f"[{INVISIBLE}]")
+_TURNED_ROUND = re.compile("[\u202d\u202e][^\u202c]*")
 _SOFT_HYPHEN_AT_LINE_END = re.compile("\u00ad(?=[ \t]*[\n\r\v\f\x85\u2028\u2029])")
 _TEXT = re.compile(r"[^\W_]")
 
@@ -32,6 +33,8 @@ _INGREDIENT = Says.INGREDIENT
 _AS_TUPLE = tuple.__new__
 
 _PERHAPS_ABSENT = "It is not clear whether this says what is in the product or what is not."
+
+_NOT_AS_SHOWN = "A sign that can't be seen turns the writing round here: it is not what it looks like."
 
 LONGEST_TEXT = 200_000
 MOST_INGREDIENTS = 500
@@ -66,7 +69,8 @@ def read_declaration(text: str, kind: ListKind = ListKind.FULL) -> Declaration:
     Notes
     -----
     A name is read as written: the letters l and I are not guessed to be the digit 1. A list whose separators
-    are all lost cannot be read and is returned as unread. Words of languages other than those in
+    are all lost cannot be read and is returned as unread. A word with letters that are not Latin is unread even
+    where its letters look Latin, and so is what a hidden sign makes run from right to left. Words of languages other than those in
     `label_words` are read as ingredients.
 
     References
@@ -210,10 +214,12 @@ def _read_visible(text: str, kind: ListKind) -> Declaration:
         start, end = given(start, end)
         return _AS_TUPLE(Ingredient, (position, text[start:end], names, start, end, may_contain, share))
 
+    unread = [Unread(*given(each.start, each.end), each.why) for each in read.unread]
+    unread += [Unread(*turned.span(), _NOT_AS_SHOWN) for turned in _TURNED_ROUND.finditer(text)]
     return Declaration(
         read.kind,
         text,
         tuple(placed(each) for each in read.ingredients),
-        tuple(Unread(*given(each.start, each.end), each.why) for each in read.unread),
+        tuple(sorted(unread, key=lambda one: one.start)),
         tuple(Remark(*given(each.start, each.end), each.says) for each in read.remarks),
     )

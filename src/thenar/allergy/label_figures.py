@@ -41,7 +41,7 @@ def set_apart(piece: str, *, rows: bool) -> Figures:
         for match in CAS.finditer(number[0]):
             place = number.start() + match.start()
             if check_digit_fits(match[1]):
-                cas.append((place, match[1]))
+                cas.append((place, _in_plain_digits(match[1])))
             else:
                 misprinted.append((place, place + len(match[1])))
     text = NUMBER.sub(_blank, text)
@@ -59,6 +59,11 @@ def check_digit_fits(cas: str) -> bool:
     """
     *digits, check = (int(digit) for digit in cas if digit != "-")
     return sum(place * digit for place, digit in enumerate(reversed(digits), 1)) % 10 == check
+
+
+def _in_plain_digits(number: str) -> str:
+    """Digits of other scripts as 0 to 9."""
+    return "".join(str(int(each)) if each.isdecimal() else each for each in number)
 
 
 def _share(amount: re.Match[str]) -> Decimal | None:

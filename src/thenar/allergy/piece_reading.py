@@ -7,6 +7,7 @@ from enum import Enum, auto
 from functools import lru_cache
 from typing import NamedTuple
 
+from thenar.allergy.foreign_letters import foreign_words
 from thenar.allergy.label_figures import Figures, set_apart
 from thenar.allergy.label_words import (
     ABSENCE,
@@ -215,6 +216,10 @@ def _flaws(piece: str, figures: Figures, start: int, end: int) -> Iterator[Part]
         yield Part(Says.UNREAD, first, last, "A character here was lost when the text was copied.")
     for words in ILLEGIBLE.finditer(piece, start, end):
         yield Part(Says.UNREAD, *words.span(), "Whoever copied the text could not read what stood here.")
+    for first, last in foreign_words(figures.bare[start:end]):
+        yield Part(
+            Says.UNREAD, start + first, start + last, "These letters are not Latin, though they may look it."
+        )
     for first, last in figures.misprinted:
         if start <= first < end:
             yield Part(
