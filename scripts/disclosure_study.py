@@ -1,25 +1,31 @@
 """Whether anyone can be recognised in the figures of 1,000 invented hospitals over 24 months.
 
-    python scripts/disclosure_study.py [FIRST] [LAST] [--out FILE]
+    python scripts/disclosure_study.py [FIRST] [LAST]
+    python scripts/disclosure_study.py --read FILE...
 
 Each hospital has 20 to 60 wards of 8 to 60 staff in departments; people join, leave and move; whether someone
 has hand dermatitis does not change, which makes subtraction easiest. Every month a table is suppressed,
 audited against all earlier ones and released. Then two attackers try: one who knows every roster, and one who
-also knows all but two people of a ward. Prints one line for each hospital and a summary; passes or fails nothing.
+also knows all but two people of a ward. Prints one line for each hospital and a summary; passes or fails
+nothing.
 """
 
 import argparse
+import json
 import random
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 from time import process_time
 
 import numpy as np
+from scipy.sparse import eye_array, hstack
 
 from thenar.knowledge import load
-from thenar.population.disclosure import PassedRelease, audit, suppress
-from thenar.population.disclosure_attack import Worlds, missed_aims, nobody_known, of_tracks, push_whole
+from thenar.population.disclosure import audit, suppress
+from thenar.population.disclosure_attack import Aims, Worlds, missed_aims, nobody_known
+from thenar.population.disclosure_knowledge import Knowledge, of_tracks
+from thenar.population.disclosure_release import PassedRelease
 from thenar.population.disclosure_rule import rule_of
 from thenar.population.disclosure_tables import Area, Cell, Key, Table
 from thenar.population.disclosure_tracks import History, Track, tracks_of
@@ -178,17 +184,13 @@ def _certain(
     others = tuple(one for one in on_ward if not any(one is each for each in pair))
     tracks = hospital.tracks(len(passed), alone=pair + others)
     known = _everything(passed, tracks)
-    least, most = np.zeros(len(known.people)), known.people.copy()
     inside = slice(2, 2 + len(others))
-    least[inside] = most[inside] = known.truth[inside]
     # what is known of the others is taken off everything they are counted in
     ties, cells = known.ties[:, 2 + len(others) :], known.cells[:, 2 + len(others) :]
     off_ties, off_cells = (
         known.ties[:, inside] @ known.truth[inside],
         known.cells[:, inside] @ known.truth[inside],
     )
-    from scipy.sparse import hstack
-
     keep = np.r_[0:2, 2 + len(others) : len(known.people)]
     told = replace(
         known,
@@ -201,16 +203,12 @@ def _certain(
         people=known.people[keep],
         truth=known.truth[keep],
     )
+    of_pair = Aims(eye_array(len(keep), format="csr")[:2], np.zeros(2), np.ones(2), single=True)
     last = np.array([cell.key in passed[-1].release.hidden for cell in passed[-1].release.table.cells])
-    certain = 0
-    for nth in range(2):
-        goal = np.zeros(len(told.people))
-        goal[nth] = 1.0 if told.truth[nth] == 0 else -1.0
-        certain += push_whole(told, last, goal)[0] == goal[nth] * told.truth[nth]
-    return certain
+    return len({target for target, _, _ in missed_aims(Worlds(told), of_pair, last)})
 
 
-def _everything(passed: list[PassedRelease], tracks: tuple[Track, ...]):
+def _everything(passed: list[PassedRelease], tracks: tuple[Track, ...]) -> Knowledge:
     last = passed[-1].release
     return of_tracks(last.table, last.rule, tracks, [each.release.published for each in passed[:-1]])
 
@@ -219,15 +217,23 @@ def main() -> None:
     parse = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parse.add_argument("first", type=int, nargs="?", default=0)
     parse.add_argument("last", type=int, nargs="?", default=1000)
-    parse.add_argument("--out", type=Path)
+    parse.add_argument(
+        "--read", type=Path, nargs="+", help="sum up what earlier runs printed, and try nothing"
+    )
     asked = parse.parse_args()
-    outcomes = []
-    for seed in range(asked.first, asked.last):
-        outcomes.append(try_hospital(seed))
-        print(outcomes[-1], flush=True)
-        if asked.out:
-            asked.out.write_text(summary(outcomes))
+    if asked.read:
+        lines = [
+            line for path in asked.read for line in path.read_text().splitlines() if line.startswith("{")
+        ]
+        outcomes = [Outcome(**json.loads(line)) for line in lines]
+    else:
+        outcomes = [_told(try_hospital(seed)) for seed in range(asked.first, asked.last)]
     print(summary(outcomes))
+
+
+def _told(outcome: Outcome) -> Outcome:
+    print(json.dumps(asdict(outcome)), flush=True)
+    return outcome
 
 
 def summary(outcomes: list[Outcome]) -> str:

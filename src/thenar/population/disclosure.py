@@ -3,146 +3,26 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from enum import Enum
 from itertools import pairwise
 from math import comb
 
 import numpy as np
+from numpy.typing import NDArray
 
-from thenar.errors import BadInput, NotAllowed
-from thenar.population.disclosure_attack import (
-    Aims,
-    Knowledge,
-    Marks,
-    Published,
-    Worlds,
-    limits_of,
-    missed_aims,
-    nobody_known,
-    of_table,
-    of_tracks,
-)
+from thenar.population.disclosure_attack import Aims, Marks, Worlds, limits_of, missed_aims, nobody_known
+from thenar.population.disclosure_knowledge import Knowledge, Published, of_table, of_tracks
 from thenar.population.disclosure_programme import hide_least
+from thenar.population.disclosure_release import (
+    Among,
+    Failure,
+    NotAudited,
+    PassedRelease,
+    Release,
+    ReleaseRefused,
+)
 from thenar.population.disclosure_rule import DisclosureRule, Why, refuse_laxer
-from thenar.population.disclosure_tables import Key, Table, UnusableTable, finest, name_of, sums_of
+from thenar.population.disclosure_tables import Key, Table, UnusableTable, finest, sums_of
 from thenar.population.disclosure_tracks import Track, check_tracks
-
-
-class ReleaseRefused(NotAllowed):
-    """The table would let someone be recognised."""
-
-    def __init__(self, failures: Sequence["Failure"]) -> None:
-        first, more = failures[0], len(failures) - 1
-        others = f" So it is with {more} more." if more else ""
-        super().__init__(
-            what=f"Not released: {first.cell} {first.says}.{others}",
-            why="A colleague who knows who works there could tell whose hands are sore.",
-            todo="Publish what `suppress` proposes, or put small wards together.",
-        )
-
-
-class NotAudited(BadInput):
-    """A release that no audit has passed."""
-
-    def __init__(self) -> None:
-        super().__init__(
-            what="This release was never audited.",
-            why="What a colleague could work out from it is not known.",
-            todo="Publish what `audit(...).passed_release()` gives.",
-        )
-
-
-class Among(Enum):
-    """Whom the figures count among."""
-
-    ROSTER = "everyone on the roster"
-    ANSWERED = "those who answered"
-
-
-@dataclass(frozen=True, slots=True)
-class Release:
-    """A frozen table, the cells hidden in it, and the rule by which.
-
-    A table counted among those who answered carries the participation table, already passed: who did not
-    answer is personal too.
-    """
-
-    table: Table
-    hidden: frozenset[Key]
-    rule: DisclosureRule
-    among: Among = Among.ROSTER
-    participation: "PassedRelease | None" = None
-
-    def __post_init__(self) -> None:
-        for key in self.hidden:
-            if key not in self.table.places:
-                raise UnusableTable(f"{name_of(key)}: is hidden, but no cell.", "Mend its name.")
-        if self.participation is not None:
-            _check_participation(self.table, self.participation)
-
-    @property
-    def published(self) -> Published:
-        """The release as a later attacker reads it."""
-        return Published(self.table, self.hidden, self.rule)
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """A cell as it is printed. All three are None where it is hidden. [people; share of 100]"""
-
-    cell: str
-    count: int | None
-    people: int | None
-    percent: int | None
-
-    @property
-    def in_words(self) -> str:
-        """The figure for a page.
-
-        >>> Figure("Ward 3", 10, 40, 25).in_words, Figure("Ward 4", None, None, None).in_words
-        ('Ward 3: about 10 of 40 (25 %)', 'Ward 4: *')
-        """
-        if self.count is None:
-            return f"{self.cell}: *"
-        return f"{self.cell}: about {self.count} of {self.people} ({self.percent} %)"
-
-
-class PassedRelease:
-    """What may be published: only an audit that found nothing makes one."""
-
-    __slots__ = ("_release",)
-    _release: Release
-
-    def __init__(self) -> None:
-        raise NotAudited
-
-    @property
-    def release(self) -> Release:
-        """The release that passed."""
-        return self._release
-
-    @property
-    def figures(self) -> tuple[Figure, ...]:
-        """Every cell as it is printed: rounded, or hidden."""
-        release = self._release
-        return tuple(
-            Figure(cell.name, None, None, None)
-            if cell.key in release.hidden
-            else _figure(cell.name, release.rule.rounded(cell.count), release.rule.rounded(cell.people))
-            for cell in release.table.cells
-        )
-
-
-def _figure(name: str, count: int, people: int) -> Figure:
-    return Figure(name, count, people, (200 * count + people) // (2 * people))
-
-
-@dataclass(frozen=True, slots=True)
-class Failure:
-    """A cell for which the release can't be published."""
-
-    cell: str
-    says: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,8 +111,8 @@ def suppress(
 
     Examples
     --------
-    Ward 2 has too few cases. Its department is ten times as large and rounded; but the rule wants a second
-    ward hidden, and ward 3 is the smaller.
+    Ward 2 has too few cases. One cell is never hidden alone, so ward 3 goes too: it has fewer people than
+    ward 1.
 
     >>> from thenar.knowledge import load
     >>> from thenar.population.disclosure_rule import rule_of
@@ -249,7 +129,7 @@ def suppress(
     Ward 3: *
     """
     release = Release(table, frozenset(), rule, among, participation)
-    must = np.array([_by_itself(release, at) is not None for at in range(len(table.cells))])
+    must = np.array([release.must_hide(cell) is not None for cell in table.cells])
     attacks = [_on_cells(table, rule)]
     if earlier:
         attacks.append(_on_people(table, rule, earlier, tracks))
@@ -319,13 +199,6 @@ def _pass(result: Audit) -> Audit:
     return Audit(result.release, (), result.limits, result.known_to_insider, passed)
 
 
-def _by_itself(release: Release, at: int) -> Why | None:
-    cell = release.table.cells[at]
-    if release.participation is not None and cell.key in release.participation.release.hidden:
-        return Why.LINKED
-    return release.rule.hides(cell.count, cell.people)
-
-
 def _keys(table: Table, hidden: Marks) -> frozenset[Key]:
     return frozenset(cell.key for cell, is_hidden in zip(table.cells, hidden, strict=True) if is_hidden)
 
@@ -376,30 +249,14 @@ def _check_order(table: Table, rule: DisclosureRule, before: Sequence[Published]
             )
 
 
-def _check_participation(table: Table, participation: PassedRelease) -> None:
-    answered = {cell.key: cell.count for cell in participation.release.table.cells}
-    if participation.release.table.on != table.on:
-        raise UnusableTable(
-            f"{table.what}: is of {table.on}, its participation of {participation.release.table.on}.",
-            "Freeze both on one day.",
-        )
-    for cell in table.cells:
-        if answered.get(cell.key) != cell.people:
-            raise UnusableTable(
-                f"{cell.name}: counts among {cell.people}, but {answered.get(cell.key, 'an unknown number')} "
-                "answered.",
-                "Count the finding among those who answered.",
-            )
-
-
 def _unsafe_by_themselves(release: Release) -> list[Failure]:
     failures = []
     if release.among is Among.ANSWERED and release.participation is None:
         failures.append(
             Failure(release.table.what, "counts among those who answered, whose table is missing")
         )
-    for at, cell in enumerate(release.table.cells):
-        why = _by_itself(release, at)
+    for cell in release.table.cells:
+        why = release.must_hide(cell)
         if why is not None and cell.key not in release.hidden:
             failures.append(Failure(cell.name, f"shows, but must be hidden ({why.value})"))
     return failures
@@ -463,15 +320,15 @@ def _where(known: Knowledge, group: int, table: Table, earlier: Sequence[PassedR
     return table.what, table.on
 
 
-def _limits(release: Release, bounds: np.ndarray) -> tuple[Limits, ...]:
+def _limits(release: Release, bounds: NDArray[np.int64]) -> tuple[Limits, ...]:
     return tuple(
-        Limits(cell.name, _by_itself(release, at) or Why.OTHERS, int(least), int(most), cell.people)
-        for at, (cell, (least, most)) in enumerate(zip(release.table.cells, bounds, strict=True))
+        Limits(cell.name, release.must_hide(cell) or Why.OTHERS, int(least), int(most), cell.people)
+        for cell, (least, most) in zip(release.table.cells, bounds, strict=True)
         if cell.key in release.hidden
     )
 
 
-def _known_to_insider(table: Table, bounds: np.ndarray) -> float:
+def _known_to_insider(table: Table, bounds: NDArray[np.int64]) -> float:
     """Of two colleagues both are known if they are alike and the count stands at a limit.
 
     Who knows the others knows the count but for those two. Two without the finding are given away where the

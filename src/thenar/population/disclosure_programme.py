@@ -12,12 +12,11 @@ from thenar.population.disclosure_attack import (
     ROUNDING,
     Aims,
     Cut,
-    Knowledge,
     Marks,
-    Numbers,
     Worlds,
     missed_aims,
 )
+from thenar.population.disclosure_knowledge import Knowledge, Numbers
 from thenar.population.disclosure_tables import Sum
 
 EXACT_ROUNDS = 60

@@ -33,7 +33,7 @@ class Area:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """How many people of an area have the finding; `of` has a value for each dimension, `ALL` for its total."""
+    """How many people of an area have the finding; `of` gives each dimension, `ALL` for its total."""
 
     area: str
     count: int
