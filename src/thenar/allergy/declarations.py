@@ -69,9 +69,9 @@ def read_declaration(text: str, kind: ListKind = ListKind.FULL) -> Declaration:
     Notes
     -----
     A name is read as written: the letters l and I are not guessed to be the digit 1. A list whose separators
-    are all lost cannot be read and is returned as unread. A word with letters that are not Latin is unread even
-    where its letters look Latin, and so is what a hidden sign makes run from right to left. Words of languages other than those in
-    `label_words` are read as ingredients.
+    are all lost cannot be read and is returned as unread. A word with letters that are not Latin is unread
+    even where they look Latin, and so is what a hidden sign turns round. Words of languages other than those
+    in `label_words` are read as ingredients.
 
     References
     ----------

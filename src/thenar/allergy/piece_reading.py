@@ -21,6 +21,7 @@ from thenar.allergy.label_words import (
     TITLE,
 )
 from thenar.allergy.name_variants import names_in
+from thenar.allergy.normal_form import normal_form
 
 LONGEST_PIECE = 250
 LONGEST_ROW = 600
@@ -73,6 +74,7 @@ _INNER = re.compile(
     r"|(?<=[\s-]\d\d),(?=\d)|(?<=\d{3}),(?=\d)"
     + "".join(rf"|(?<=[^\W\d_][\s-]{number}),(?=[1-{number - 1}]\D)" for number in range(2, 10))
 )
+_HEADING_SIGN = re.compile("[:=–—]")
 _BRACKETED = re.compile(r"[(\[][^()\[\]]*[)\]]")
 _EDGE = " \t\n\r\v\f\x85\xa0\u2028\u2029.,:;/=~_-–—−·'\"“”„«»‹›`´|¦!&+\ufeff\u200b\u200c\u200d\u00ad\u2060"
 _LOST = r"?\ufffd\ue000-\uf8ff\x00-\x08\x0e-\x1f\x7f-\x84\x86-\x9f"
@@ -138,6 +140,7 @@ def _amounts_between_names(figures: Figures) -> list[int]:
 def _read_segment(
     piece: str, figures: Figures, start: int, end: int, *, rows: bool, alone: bool
 ) -> Iterator[Part]:
+    whole = start
     for heading in _headings(piece, start, end):
         yield heading
         start = heading.end
@@ -145,7 +148,8 @@ def _read_segment(
     if ABSENCE.match(piece, first, last):
         yield Part(Says.REMARK, first, last, ABSENT)
     elif first < last and not _unreadable(piece, first, last):
-        yield _read_name(piece, figures, first, last, rows=rows, alone=alone)
+        name = _read_name(piece, figures, first, last, rows=rows, alone=alone)
+        yield _with_heading(name, piece[whole:start], figures.bare[whole:last])
     yield from _flaws(piece, figures, start, end)
     if _unopened(piece[start:end]):
         yield Part(Says.BRACKET_CLOSES, end, end, "")
@@ -166,6 +170,13 @@ def _headings(piece: str, start: int, end: int) -> Iterator[Part]:
             start = title.end()
         else:
             return
+
+
+def _with_heading(name: Part, heading: str, whole: str) -> Part:
+    """A heading without its colon may begin the name itself: "Accelerator CZ". The name is then known whole."""
+    if not heading.strip() or name.says is not Says.INGREDIENT or _HEADING_SIGN.search(heading):
+        return name
+    return name._replace(names=tuple(dict.fromkeys((*name.names, normal_form(whole)))))
 
 
 def _collective(piece: str) -> Part:
