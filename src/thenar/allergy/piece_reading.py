@@ -173,7 +173,7 @@ def _headings(piece: str, start: int, end: int) -> Iterator[Part]:
 
 
 def _with_heading(name: Part, heading: str, whole: str) -> Part:
-    """A heading without its colon may begin the name itself: "Accelerator CZ". The name is then known whole."""
+    """A heading without its colon may begin the name: "Accelerator CZ". Then the whole is known."""
     if not heading.strip() or name.says is not Says.INGREDIENT or _HEADING_SIGN.search(heading):
         return name
     return name._replace(names=tuple(dict.fromkeys((*name.names, normal_form(whole)))))
