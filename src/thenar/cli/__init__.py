@@ -32,6 +32,7 @@ COMMANDS = {
     ),
     "knowledge": Lazy("thenar.cli.knowledge:knowledge", "List, show and verify the rules and their sources."),
     "migrate": Lazy("thenar.cli.serve:migrate", "Bring the database up to this version."),
+    "release": Lazy("thenar.cli.release:release", "Look at figures before they leave the service."),
     "report": Lazy(
         "thenar.cli.report:report", "Print an area's loads, verdicts and controls, as JSON or PDF."
     ),

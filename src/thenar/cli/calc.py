@@ -28,6 +28,9 @@ DOORS = {
     "direct-standardisation": Lazy(
         "thenar.cli.doors.direct_standardisation:DOOR", "Standardise a rate to another mix of staff."
     ),
+    "disclosure": Lazy(
+        "thenar.cli.doors.disclosure:DOOR", "Choose the cells of a table to hide before it leaves the service."
+    ),
     "duty": Lazy("thenar.cli.doors.duty:DOOR", "Find duties within limits, or what must give way."),
     "empirical-bayes": Lazy(
         "thenar.cli.doors.empirical_bayes:DOOR", "Steady small areas' figures; places as ranges only."
