@@ -227,7 +227,7 @@ def test_an_area_is_served_by_what_stands_in_it_and_above_it(house: House, book:
     ):
         stock(house, book, product, area)
     stock(house, book, gone, house.ward_1, TODAY - 5 * DAY, TODAY - DAY)
-    first, second = stock_in(house.ward_1, TODAY)
+    first, second = stock_in((house.ward_1,), TODAY)
     assert first == declared
     # A product without a declaration is not left out: its stand-in declares nothing.
     assert (second.product, second.pk, second.list_kind) == (here, None, "nothing declared")

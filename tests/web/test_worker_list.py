@@ -11,14 +11,14 @@ from pytest_django import Settings
 
 from tests.conftest import NOW, TODAY, House
 from tests.knowledge.test_reading_level import SHORT, grade, sentences, words
-from tests.records.shelves import add, declare, sensitise, stock
+from tests.records.shelves import WITH_MIT, add, declare, sensitise, stock
 from tests.web.clinic_house import key_of, problems_of, send, text_of, words_of
 from tests.web.shelved import Shelf, shelf
 from thenar.allergy.verdict_terms import Answer
 from thenar.documents.clinical_words import clinical_words_in
 from thenar.knowledge import Book
 from thenar.records.actions.allergies import overrule
-from thenar.records.models import AuditRow, IssuedList, User
+from thenar.records.models import AuditRow, IssuedList, Post, User
 from thenar.screens import clock
 from thenar.screens.mine.products import PLAIN
 
@@ -90,6 +90,27 @@ def test_the_page_says_product_by_product_what_to_do_in_the_workers_area(ward: S
     assert "Curlew Wash S2 Ask first" in products
     assert "Dunlin Rub R1 Use" in products
     assert "Plover Wash" not in products
+
+
+def test_whoever_has_two_posts_is_told_of_the_products_of_both(
+    ward: Shelf, alice: Client, wanda: Client, book: Book
+) -> None:
+    house = ward.house
+    Post.objects.create(worker=house.wanda, area=house.ward_2, role=house.nurse, from_on=TODAY)
+    soap = add(house, "S9", name="Stint Wash")
+    declare(house, book, soap, WITH_MIT)
+    stock(house, book, soap, house.ward_2)
+    page = words_of(alice.get(page_of(ward)))
+    products = page[page.index("Products in Ward 2 and Ward 1") : page.index("Ask supplies for products")]
+    for said in ("Heron Wash S1 Do not use", "Stint Wash S9 Do not use", "Plover Wash S3 Use"):
+        assert said in products
+    own = words_of(wanda.get("/mine/products/"))
+    assert own.count("Do not use") == 2
+    assert "Nurse on Ward 2, Nurse on Ward 1" in own
+    kept = given(alice, ward, "worker")
+    paper = paper_of(alice, f"/lists/{kept.ref}/list.pdf")
+    assert "heronwash" in paper
+    assert "stintwash" in paper
 
 
 def test_no_list_says_to_use_what_may_hold_a_misprint_nobody_has_settled(

@@ -8,6 +8,7 @@ from django.db import models, transaction
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import (
+    Area,
     GloveSize,
     ImmediateAllergy,
     IssuedList,
@@ -19,7 +20,7 @@ from thenar.records.models import (
     Worker,
 )
 from thenar.records.queries.mine import own_worker
-from thenar.records.queries.posts import current_post
+from thenar.records.queries.posts import current_posts
 from thenar.records.queries.workers import visible_worker
 from thenar.records.rights import Act, NotVisible, require
 
@@ -29,11 +30,11 @@ class AllergyStory:
     """Everything on record of a worker's allergies.
 
     `sensitisations` and `immediate` stand, by name of the allergen; `withdrawn` no longer do. The rest comes
-    newest first, older glove sizes too.
+    newest first, posts held now and older glove sizes too.
     """
 
     worker: Worker
-    post: Post | None
+    posts: tuple[Post, ...]
     sensitisations: tuple[Sensitisation, ...]
     immediate: tuple[ImmediateAllergy, ...]
     withdrawn: tuple[Sensitisation | ImmediateAllergy, ...]
@@ -41,6 +42,16 @@ class AllergyStory:
     overrulings: tuple[Overruling, ...]
     glove_sizes: tuple[GloveSize, ...]
     issued: tuple[IssuedList, ...]
+
+    @property
+    def post(self) -> Post | None:
+        """The newest post held now; None without one."""
+        return self.posts[0] if self.posts else None
+
+    @property
+    def areas(self) -> tuple[Area, ...]:
+        """Where the worker works now: the areas of all posts held."""
+        return tuple(dict.fromkeys(one.area for one in self.posts))
 
     @property
     def glove_size(self) -> str:
@@ -133,7 +144,7 @@ def _story(worker: Worker, now: datetime) -> AllergyStory:
     everything: list[Sensitisation | ImmediateAllergy] = [*sensitisations, *immediate]
     return AllergyStory(
         worker=worker,
-        post=current_post(worker, day_of(now)),
+        posts=current_posts(worker, day_of(now)),
         sensitisations=tuple(one for one in sensitisations if not hasattr(one, "withdrawal")),
         immediate=tuple(one for one in immediate if not hasattr(one, "withdrawal")),
         withdrawn=tuple(one for one in everything if hasattr(one, "withdrawal")),

@@ -7,8 +7,13 @@ from thenar.records.models import AreaManager, Post, User, Worker
 
 def current_post(worker: Worker, on: date) -> Post | None:
     """The post a worker holds on a day; the newest if there are several."""
+    return next(iter(current_posts(worker, on)), None)
+
+
+def current_posts(worker: Worker, on: date) -> tuple[Post, ...]:
+    """Every post a worker holds on a day, the newest first."""
     posts = Post.objects.running_on(on).filter(worker=worker).select_related("area", "role")
-    return posts.order_by("-from_on").first()
+    return tuple(posts.order_by("-from_on", "-pk"))
 
 
 def managers_of(post: Post, today: date) -> tuple[User, ...]:

@@ -133,13 +133,13 @@ def declaration_named(*, ref: str, by: User) -> ProductDeclaration:
     return declaration
 
 
-def stock_in(area: Area, on: date) -> tuple[ProductDeclaration, ...]:
-    """What the products declare that stand in an area or above it on a day, by category and name.
+def stock_in(areas: Iterable[Area], on: date) -> tuple[ProductDeclaration, ...]:
+    """What the products declare that stand in these areas or above them on a day, by category and name.
 
     A product without a declaration is there with a stand-in that was never stored (its `pk` is None) and
     declares nothing, so that no list leaves it out.
     """
-    refs = area.path.strip("/").split("/")
+    refs = {ref for area in areas for ref in area.path.strip("/").split("/")}
     stocked = Stock.objects.running_on(on).filter(area__ref__in=refs)
     found = records_of(Product.objects.filter(pk__in=stocked.values("product")), on)
     return tuple(one.declaration or undeclared(one.product) for one in found)

@@ -78,6 +78,7 @@ def own_products(request: HttpRequest) -> HttpResponse:
         "mine/products.html",
         {
             "worker": story.worker,
+            "posts": story.posts,
             "post": story.post,
             "plain": PLAIN,
             "categories": _categories(judged),
@@ -101,9 +102,9 @@ def my_list_pdf(request: HttpRequest, ref: str) -> HttpResponse:
 
 def _judged(story: AllergyStory) -> tuple[Judged, ...]:
     """Answers for what stands where the worker works; none without an allergy to judge by."""
-    if story.post is None or not (story.sensitisations or story.immediate):
+    if not story.areas or not (story.sensitisations or story.immediate):
         return ()
-    return judged_for(story.worker, stock_in(story.post.area, clock.today()), book())
+    return judged_for(story.worker, stock_in(story.areas, clock.today()), book())
 
 
 def _listed(story: AllergyStory) -> tuple[ListedAllergy, ...]:

@@ -21,7 +21,7 @@ class StockedHere:
 
 def stocked_here(area: Area, by: User) -> tuple[StockedHere, ...]:
     """What stands in an area or above it today, by category and name."""
-    declarations = stock_in(area, clock.today())
+    declarations = stock_in((area,), clock.today())
     counted = (
         avoiders_in(
             area=area,

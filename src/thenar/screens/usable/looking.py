@@ -1,6 +1,8 @@
 """One worker, every product of the site, and the answers: what all these pages start from."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from textwrap import shorten
 
 from django.http import HttpRequest
 
@@ -15,10 +17,24 @@ from thenar.screens import clock
 from thenar.screens.book import book
 from thenar.screens.people import person
 
+LONGEST_PLACE = 120  # characters
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a worker works now: one area, or several if they hold several posts."""
+
+    areas: tuple[Area, ...]
+
+    @property
+    def name(self) -> str:
+        """The areas by name, as far as a line on a list takes them."""
+        return shorten(" and ".join(area.name for area in self.areas), LONGEST_PLACE, placeholder=" …")
+
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A product of the site and its answer for the worker. `here`: it serves the worker's own area."""
+    """A product of the site and its answer for the worker. `here`: it serves an area of the worker's own."""
 
     record: ProductRecord
     judged: Judged
@@ -46,9 +62,9 @@ class Usable:
         return self.story.worker
 
     @property
-    def area(self) -> Area | None:
+    def area(self) -> Place | None:
         """Where the worker works now; None without a post."""
-        return self.story.post.area if self.story.post else None
+        return Place(self.story.areas) if self.story.areas else None
 
     @property
     def here(self) -> tuple[Judged, ...]:
@@ -68,9 +84,8 @@ def usable_for(request: HttpRequest, ref: str) -> Usable:
     records = products(by=by, on=clock.today())
     declarations = [one.declaration or undeclared(one.product) for one in records]
     judged = judged_for(story.worker, declarations, known)
-    area = story.post.area if story.post else None
     held = [
-        Held(record, answer, _is_here(record, area), _away(record, area))
+        Held(record, answer, _is_here(record, story.areas), _away(record, story.areas))
         for record, answer in zip(records, judged, strict=True)
     ]
     return Usable(
@@ -81,19 +96,21 @@ def usable_for(request: HttpRequest, ref: str) -> Usable:
     )
 
 
-def _is_here(record: ProductRecord, area: Area | None) -> bool:
+def _is_here(record: ProductRecord, own: Iterable[Area]) -> bool:
     """Stock of an area also serves every area beneath it."""
-    return area is not None and any(area.path.startswith(one.path) for one in record.areas)
+    return any(area.path.startswith(one.path) for one in record.areas for area in own)
 
 
-def _away(record: ProductRecord, area: Area | None) -> int:
+def _away(record: ProductRecord, own: Iterable[Area]) -> int:
     """How far up the tree of areas one has to go to find it; what stands nowhere is furthest."""
     if not record.areas:
         return 10_000
-    if area is None:
-        return 0
+    return min((_steps_up(area, one) for one in record.areas for area in own), default=0)
+
+
+def _steps_up(area: Area, other: Area) -> int:
     own = area.path.strip("/").split("/")
-    return min(len(own) - _shared(own, one.path.strip("/").split("/")) for one in record.areas)
+    return len(own) - _shared(own, other.path.strip("/").split("/"))
 
 
 def _shared(own: list[str], other: list[str]) -> int:
