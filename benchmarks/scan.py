@@ -8,7 +8,7 @@ backwards, take every start's likelihood ratio. The loop is timed on some of the
 up; on these sets both must find the same largest ratio. A smarter loop, all roles at once, is timed too. Both
 loops add up what is expected along with the cases; kept from draw to draw, that would at most halve them.
 Areas are 200 wards in 20 departments in one hospital, all scanned; a ward stocks about 7 products in any
-month. Times are of this process alone, since others may be busy on the machine; the wall clock is printed too.
+month. Times are of this process alone, since others may be busy on the machine.
 """
 
 import sys

@@ -29,7 +29,8 @@ DOORS = {
         "thenar.cli.doors.direct_standardisation:DOOR", "Standardise a rate to another mix of staff."
     ),
     "disclosure": Lazy(
-        "thenar.cli.doors.disclosure:DOOR", "Choose the cells of a table to hide before it leaves the service."
+        "thenar.cli.doors.disclosure:DOOR",
+        "Choose the cells of a table to hide before it leaves the service.",
     ),
     "duty": Lazy("thenar.cli.doors.duty:DOOR", "Find duties within limits, or what must give way."),
     "empirical-bayes": Lazy(
@@ -62,6 +63,7 @@ DOORS = {
     "rogan-gladen": Lazy(
         "thenar.cli.doors.rogan_gladen:DOOR", "Correct self-reports for how often they are right."
     ),
+    "scan": Lazy("thenar.cli.doors.scan:DOOR", "Find where, since when and after what product cases gather."),
     "severity": Lazy("thenar.cli.doors.severity:DOOR", "Score the signs on both hands and name the band."),
     "severity-change": Lazy("thenar.cli.doors.severity_change:DOOR", "Judge a change between two scores."),
     "shift": Lazy("thenar.cli.doors.shift:DOOR", "Count what a shift does to hands, from events or a tally."),

@@ -108,12 +108,12 @@ def _apart(ground: ScanGround, windows: Windows, found: Found, best: Found) -> F
 def _cells(ground: ScanGround, windows: Windows, one: int) -> Yes:
     """Which areas, roles and periods with person-time a set holds."""
     area, product, role = windows.unpack(one)
-    held: Yes = np.array(ground.person_time > 0, dtype=bool)
-    held[[area not in line for line in ground.within]] = False
+    inside = np.array([area in line for line in ground.within])
+    held: Yes = ground.at_work & inside[:, None, None]
     if role < windows.roles:
-        held[:, np.arange(windows.roles) != role] = False
+        held = held & (np.arange(windows.roles) == role)[:, None]
     if product != ANY:
-        held &= ground.stock[product - 1][:, None, :]
+        held = held & ground.stock[product - 1][:, None, :]
     return held
 
 
@@ -144,9 +144,9 @@ def _cluster(ground: ScanGround, windows: Windows, best: Found, largest: Numbers
 
 def _also(ground: ScanGround, held: Yes, area: int, days: slice, product: int) -> tuple[str, ...]:
     """Other products there throughout; of those beside a product, only the ones that were nowhere else."""
-    there = held[:, :, days].any(axis=1)
-    around = (ground.person_time[:, :, days] > 0).any(axis=1)
-    around[[area not in line for line in ground.within]] = False
+    there: Yes = np.any(held[:, :, days], axis=1)
+    inside = np.array([area in line for line in ground.within])
+    around: Yes = np.any(ground.at_work[:, :, days], axis=1) & inside[:, None]
     stock = ground.stock[:, :, days] & around
     fits = (stock | ~there).all(axis=(1, 2)) if product == ANY else (stock == there).all(axis=(1, 2))
     return tuple(name for at, name in enumerate(ground.products, 1) if at != product and fits[at - 1])

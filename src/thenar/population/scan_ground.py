@@ -103,6 +103,11 @@ class ScanGround:
         """All cases."""
         return int(self.cases.sum())
 
+    @property
+    def at_work(self) -> Yes:
+        """Where and when there was person-time. [areas, roles, periods]"""
+        return np.asarray(self.person_time > 0, dtype=np.bool_)
+
 
 def lay_ground(
     areas: Sequence[ScanArea], span: Span, counts: Sequence[Counted], stock: Sequence[Stocked]

@@ -2,9 +2,9 @@
 
 A window is an area with all in it, a role or all, a product in stock or any, and periods one after another.
 Only windows that begin (and, looking back, end) in a period with a case can be the least likely of their
-kind: any other holds the same cases as one of these, with more expected. So each case is written down in every
-set of area, role and product that it belongs to, all are sorted at once, and a case's place in its set is the
-number of cases since then.
+kind: any other holds the same cases as one of these, with more expected. So each case is written down in
+every set of area, role and product that it belongs to, all are sorted at once, and a case's place in its set
+is the number of cases since then.
 """
 
 from collections.abc import Iterator
