@@ -52,7 +52,12 @@ def test_two_products_never_share_a_code(house: House) -> None:
     add(house, "S1")
     with pytest.raises(Conflict, match="Another product has the code 's1'"):
         add(house, "s1")
-    assert Product.objects.count() == 1
+    add(house, "\u00c91")
+    with pytest.raises(Conflict):
+        add(house, "E\u03011")  # the same letter, of two characters
+    with pytest.raises(Conflict):
+        add(house, "\u00e91")
+    assert Product.objects.count() == 2
 
 
 @pytest.mark.parametrize(
@@ -62,6 +67,8 @@ def test_two_products_never_share_a_code(house: House) -> None:
         {"code": "  "},
         {"code": "x" * 41},
         {"code": "S\x001"},
+        {"code": "S1\u200b"},
+        {"name": "A \u202epaos"},
         {"name": ""},
         {"name": "x" * 161},
     ],

@@ -56,7 +56,7 @@ def add_product(*, code: str, name: str, category: str, by: User, now: datetime)
         raise _unusable(
             f"{category!r} is no kind of product.", f"Give one of: {', '.join(dict(CATEGORIES))}."
         )
-    if Product.objects.filter(code__iexact=code).exists():
+    if _is_taken(code):
         raise _code_taken(code)
     try:
         with transaction.atomic():
@@ -284,9 +284,17 @@ def _written(read: Declaration) -> frozenset[str]:
     return frozenset(one.written[:LONGEST_WRITTEN] for one in read.ingredients)
 
 
+def _is_taken(code: str) -> bool:
+    """Whether a product has the code, in small or capital letters. SQLite knows only those of ASCII."""
+    if code.isascii():
+        return Product.objects.filter(code__iexact=code).exists()
+    codes = Product.objects.values_list("code", flat=True)
+    return any(other.casefold() == code.casefold() for other in codes)
+
+
 def _line(text: str, called: str, longest: int) -> str:
-    text = " ".join(text.split())
-    if not text or len(text) > longest or control_character(text):
+    text = unicodedata.normalize("NFC", " ".join(text.split()))
+    if not text or len(text) > longest or not text.isprintable():
         raise _unusable(
             f"The {called} is empty, has over {longest} characters, or holds one that can't be seen.",
             f"Give a {called} of 1 to {longest} characters.",
