@@ -362,3 +362,22 @@ def test_a_sign_that_turns_the_writing_round_leaves_the_text_unread() -> None:
 )
 def test_a_cas_number_counts_in_whatever_digits_it_is_written(number: str) -> None:
     assert read_declaration(f"Aqua, {number}").ingredients[1].names == ("2682-20-4",)
+
+
+@pytest.mark.parametrize(
+    ("text", "unread"),
+    [
+        ("Aqua, Citral, etc.", ["etc"]),
+        ("Aqua, Citral usw.", ["usw."]),
+        ("Aqua, Citral and others", ["others"]),
+        ("Aqua, Citral, among others", ["among others"]),
+        ("Aqua, 3 further ingredients", ["3 further ingredients"]),
+        ("Aqua, Citral, ...", ["..."]),
+        ("Aqua, Citral\u2026", ["\u2026"]),
+        ("Aqua, Ci<wbr>tral", ["<wbr>"]),
+        ("Aqua, Ci&shy;tral", ["&shy"]),
+        ("Aqua & Citral, Tea (Thea) <1 %", []),
+    ],
+)
+def test_what_a_list_leaves_open_or_a_web_page_left_in_it_is_unread(text: str, unread: list[str]) -> None:
+    assert [text[one.start : one.end] for one in read_declaration(text).unread] == unread

@@ -89,6 +89,11 @@ def test_a_lost_comma_cannot_exclude_what_may_be_the_second_name(text):
     assert verdict.reasons[0].ingredient.written == text
 
 
+@pytest.mark.parametrize("text", ["No. 3 Surfactinol", "b) Surfactinol", "Surfactinol 5x", "of Surfactinol"])
+def test_a_few_signs_beside_a_name_do_not_hide_it(text):
+    assert soap(text, delayed("surfactin")) in (CANNOT_EXCLUDE, AVOID)
+
+
 @pytest.mark.parametrize(
     ("text", "answer"),
     [

@@ -74,11 +74,21 @@ _ILLEGIBLE = (
 )
 ILLEGIBLE = re.compile(rf"[\[(]\s?{_ILLEGIBLE}\s?[\])]", re.IGNORECASE)
 
+# Where a list breaks off.
+_AND_SO_ON = r"(?:etc|usw|et\s+al)"
+BROKEN_OFF = re.compile(rf"(?:\.{{3,}}|…|(?<=\w\s){_AND_SO_ON}\b\.?)(?=\s*\Z)", re.IGNORECASE)
+# What a page of the web leaves in a text that was copied from its source: tags, and signs spelt out.
+MARKUP = re.compile(
+    r"</?(?:wbr|br|[abip]|em|div|span|su[bp]|strong|font|[ou]l|li|t[dhr])\b[^<>]{0,80}>"
+    r"|&(?:amp|nbsp|shy|[lg]t|quot|apos|zwn?j|#x?[0-9a-f]{1,6})\b",
+    re.IGNORECASE,
+)
+
 # What says that the list leaves something out.
 LEFT_OUT = re.compile(
     r"\s*+(?:see\s+(?:the\s+)?(?:pack|carton|box|label|leaflet|website)\b.*"
     r"|proprietary\s+blend|trade\s+secret|confidential(?:\s+business\s+information)?|on\s+request|no\s+data|n/a"
-    rf"|{_ILLEGIBLE}"
+    rf"|{_ILLEGIBLE}|{_AND_SO_ON}|(?:among\s+)?others|\d+\s+(?:other|further|more)\s+ingredients?"
     r"|(?:not|none|nothing|nicht|non)\s+(?:available|disclosed|declared|stated|listed|angegeben|d[ée]clar[ée]e?))\W*",
     re.IGNORECASE | re.DOTALL,
 )

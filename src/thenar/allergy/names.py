@@ -1,7 +1,7 @@
 """Which allergens does an ingredient name? Exact and normalised names, synonyms and CAS numbers decide."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from thenar.allergy.declared import Ingredient
 from thenar.allergy.normal_form import normal_form
@@ -15,6 +15,7 @@ _SHORTEST_RUN_TOGETHER = 4
 _LONG = 8
 # A name that goes on like this is one chemical made of another: "Propylene Glycol Dicaprylate".
 _DERIVED = re.compile(r"(?:ates?|ites?|ides?|ethers?|esters?|polymer|resin|free)$")
+_MOST_BESIDE = 2  # words beside a name: a number, an article
 _MOST_REMEMBERED = 100_000
 
 
@@ -86,9 +87,15 @@ class Names:
         lengths = [each for each in self._long_lengths if each <= len(name) - _SHORTEST_RUN_TOGETHER]
         last = next((name[-each:] for each in lengths if name[-each:] in self._label), "")
         first = next((name[:each] for each in lengths if name[:each] in self._label), "")
+        last = last or self._long_name(_fewer_words(ingredient.written, from_the_start=True))
+        first = first or self._long_name(_fewer_words(ingredient.written, from_the_start=False))
         if _DERIVED.search(name):
             first = ""
         return tuple(dict.fromkeys((*self._label.get(first, ()), *self._label.get(last, ()))))
+
+    def _long_name(self, candidates: Iterable[str]) -> str:
+        """The first long label name among some; empty if there is none."""
+        return next((each for each in candidates if len(each) >= _LONG and each in self._label), "")
 
     def known_names(self, ingredient: Ingredient) -> Ids:
         """Names in normal form by which the table knows an ingredient, same names included, no CAS."""
@@ -146,6 +153,13 @@ class Names:
             ids = tuple(dict.fromkeys(id_ for each in (name, *others) for id_ in book.get(each, ())))
             if ids:
                 book[name] = ids
+
+
+def _fewer_words(written: str, *, from_the_start: bool) -> Iterator[str]:
+    """A name without its first words, or without its last: "No. 3 Sorbic Acid" may be sorbic acid."""
+    words = written.split()
+    for count in range(1, min(len(words), _MOST_BESIDE + 1)):
+        yield normal_form(" ".join(words[count:] if from_the_start else words[:-count]))
 
 
 def _add(book: dict[str, Ids], names: Iterable[str], id_: str) -> None:

@@ -12,8 +12,10 @@ from thenar.allergy.label_figures import Figures, set_apart
 from thenar.allergy.label_words import (
     ABSENCE,
     ABSENCE_AHEAD,
+    BROKEN_OFF,
     ILLEGIBLE,
     LEFT_OUT,
+    MARKUP,
     MAY_CONTAIN,
     MAY_CONTAIN_AHEAD,
     NOTE,
@@ -231,6 +233,10 @@ def _flaws(piece: str, figures: Figures, start: int, end: int) -> Iterator[Part]
         yield Part(
             Says.UNREAD, start + first, start + last, "These letters are not Latin, though they may look it."
         )
+    for markup in MARKUP.finditer(piece, start, end):
+        yield Part(Says.UNREAD, *markup.span(), "This belongs to a page of the web, not to a label.")
+    if broken_off := BROKEN_OFF.search(piece, start, end):
+        yield Part(Says.UNREAD, *broken_off.span(), "The list breaks off here.")
     for first, last in figures.misprinted:
         if start <= first < end:
             yield Part(
