@@ -70,7 +70,7 @@ def same_tally(tally: CaseTally, slow: ByDay) -> bool:
     return all(getattr(tally, name) == slow.fates[name] for name in CaseTally.__slots__)
 
 
-@settings(max_examples=120)
+@settings(max_examples=60)
 @given(HISTORIES, RULES)
 def test_the_engine_counts_as_one_would_by_hand(history: History, rules: TimeRules) -> None:
     slow, quick = count_by_day(history, rules), engine_count(history, rules)
@@ -87,7 +87,7 @@ def test_the_engine_counts_as_one_would_by_hand(history: History, rules: TimeRul
     assert same_tally(quick.tally, slow)
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(HISTORIES, RULES)
 def test_longer_wash_out_never_adds_time_or_cases(history: History, rules: TimeRules) -> None:
     longer = TimeRules(rules.period, rules.washout_days + 15, rules.part_time)

@@ -210,11 +210,11 @@ def test_zero_person_time_is_refused_and_the_cases_are_still_told(counted) -> No
 @pytest.mark.parametrize(
     ("row", "says"),
     [
-        (APost(1, FEBRUARY, date(2026, 1, 31)), "1 posts that end before they begin"),
-        (ACase(1, FEBRUARY, date(2026, 1, 31)), "1 cases that close before they open"),
-        (SomeLeave(1, FEBRUARY, date(2026, 1, 31)), "1 leave that ends before it begins"),
-        (APost(1, FEBRUARY, percent=0), "1 posts with hours that are not 1 to 100 %"),
-        (APost(1, FEBRUARY, percent=101), "1 posts with hours that are not 1 to 100 %"),
+        (APost(1, FEBRUARY, date(2026, 1, 31)), "posts that end before they begin: 1"),
+        (ACase(1, FEBRUARY, date(2026, 1, 31)), "cases that close before they open: 1"),
+        (SomeLeave(1, FEBRUARY, date(2026, 1, 31)), "leave that ends before it begins: 1"),
+        (APost(1, FEBRUARY, percent=0), "posts with hours that are not 1 to 100 % of full time: 1"),
+        (APost(1, FEBRUARY, percent=101), "posts with hours that are not 1 to 100 % of full time: 1"),
     ],
 )
 def test_rows_that_can_not_be_are_refused_by_number(row, says: str, counted) -> None:
@@ -225,7 +225,7 @@ def test_rows_that_can_not_be_are_refused_by_number(row, says: str, counted) -> 
 def test_an_extract_pooled_with_itself_is_refused(tmp_path: Path, engine: "BaseBackend") -> None:
     one = write_small(tmp_path / "a", History((APost(1, JANUARY),)))
     again = Path(shutil.copytree(one, tmp_path / "b"))
-    with pytest.raises(UnusableRows, match="1 posts that stand twice"):
+    with pytest.raises(UnusableRows, match="posts that stand twice"):
         person_time(open_extract(one, again), RULES, engine)
 
 

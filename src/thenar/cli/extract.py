@@ -1,5 +1,6 @@
 """`thenar extract`: the records without names, as files that the population methods read."""
 
+import os
 import secrets
 from datetime import UTC, datetime
 from pathlib import Path
@@ -74,7 +75,8 @@ def _refuse_names_at(file: Path, folder: Path) -> None:
 
 def _write_names(file: Path, names: bytes) -> None:
     try:
-        file.write_bytes(names)
+        with open(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as sheet:
+            sheet.write(names)
     except OSError as problem:
         raise BadInput(
             what=f"{click.format_filename(file)!r} can't be written: {problem.strerror or problem}.",

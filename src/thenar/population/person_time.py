@@ -50,7 +50,7 @@ class UnusableRows(BadInput):
 
     def __init__(self, faults: dict[str, int]) -> None:
         super().__init__(
-            what=f"The extract has {', '.join(f'{rows:,} {says}' for says, rows in faults.items())}.",
+            what=f"The extract has {', '.join(f'{says}: {rows:,}' for says, rows in faults.items())}.",
             why="Counted as they stand they would add or take away time that nobody worked.",
             todo="Put the records right and write the extract again; nothing was counted.",
         )

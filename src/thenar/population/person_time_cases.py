@@ -54,11 +54,11 @@ class CaseTally:
         Examples
         --------
         >>> print(CaseTally(counted=40, outside_posts=2, not_at_risk=1).in_words)
-        43 cases: 40 counted as new, 2 opened on a day without a post, 1 opened during another case or its
+        Cases: 43; 40 counted as new, 2 opened on a day without a post, 1 opened during another case or its
         wash-out.
         """
         told = [f"{count:,} {says}" for fate, says in _SAYS.items() if (count := getattr(self, fate.value))]
-        return f"{self.total:,} cases: {', '.join(told)}." if told else "0 cases."
+        return f"Cases: {self.total:,}; {', '.join(told)}." if told else "Cases: 0."
 
 
 def fates(posts: ibis.Table, cases: ibis.Table, leave: ibis.Table, rules: TimeRules) -> ibis.Table:
