@@ -227,5 +227,5 @@ def _finding(clusters: tuple[Cluster, ...], nearest: Cluster | None) -> str:
     if clusters:
         return " ".join(one.in_words for one in clusters)
     if nearest is None:
-        return "No window held more cases than expected."
+        return "No window looked at held more cases than expected, and enough of them."
     return f"No cluster stands out from chance. The nearest to one: {nearest.in_words}"

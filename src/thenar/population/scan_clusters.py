@@ -87,7 +87,7 @@ def _at(found: Found, places: Whole) -> Found:
 
 def _ordered(ground: ScanGround, windows: Windows, found: Found) -> Found:
     """The least likely first, the plainest first among the same."""
-    parts = np.array([windows.unpack(int(one)) for one in found.set]).reshape(-1, 3)
+    parts = np.array([windows.unpack(int(one)) for one in found.set], dtype=int).reshape(-1, 3)
     depth = np.array([len(line) for line in ground.within])[parts[:, 0]]
     named = (parts[:, 1] != ANY).astype(int) + (parts[:, 2] != windows.roles)
     return _at(found, np.lexsort((found.set, -found.first, -depth, named, -found.ratio.round(SAME))))
@@ -108,19 +108,23 @@ def _apart(ground: ScanGround, windows: Windows, found: Found, best: Found) -> F
 def _cells(ground: ScanGround, windows: Windows, one: int) -> Yes:
     """Which areas, roles and periods with person-time a set holds."""
     area, product, role = windows.unpack(one)
+    held = _people(ground, area, role)
+    return held if product == ANY else held & ground.stock[product - 1][:, None, :]
+
+
+def _people(ground: ScanGround, area: int, role: int) -> Yes:
+    """Where and when an area with all in it had people of a role, or of any."""
     inside = np.array([area in line for line in ground.within])
-    held: Yes = ground.at_work & inside[:, None, None]
-    if role < windows.roles:
-        held = held & (np.arange(windows.roles) == role)[:, None]
-    if product != ANY:
-        held = held & ground.stock[product - 1][:, None, :]
-    return held
+    roles = np.arange(len(ground.roles))
+    people: Yes = ground.at_work & inside[:, None, None]
+    return people & (roles == role)[:, None] if role in roles else people
 
 
 def _cluster(ground: ScanGround, windows: Windows, best: Found, largest: Numbers) -> Cluster:
     area, product, role = windows.unpack(int(best.set[0]))
-    held = _cells(ground, windows, int(best.set[0]))
     first, last = int(best.first[0]), int(best.last[0])
+    days = slice(first, last + 1)
+    held = _cells(ground, windows, int(best.set[0]))[:, :, days]
     cases, expected, ratio = int(best.cases[0]), float(best.expected[0]), float(best.ratio[0])
     chance = (1 + int(np.sum(largest >= ratio - 10.0**-SAME))) / (len(largest) + 1)
     cluster = Cluster(
@@ -136,19 +140,18 @@ def _cluster(ground: ScanGround, windows: Windows, best: Found, largest: Numbers
         log_ratio=ratio,
         chance=chance,
         one_scan_in=1 / chance if windows.reach.ending_now else None,
-        also=_also(ground, held, area, slice(first, last + 1), product),
+        also=_also(ground, days, held, _people(ground, area, role)[:, :, days], product),
         in_words="",
     )
     return replace(cluster, in_words=_in_words(cluster, whole=all(area in line for line in ground.within)))
 
 
-def _also(ground: ScanGround, held: Yes, area: int, days: slice, product: int) -> tuple[str, ...]:
+def _also(ground: ScanGround, days: slice, held: Yes, people: Yes, product: int) -> tuple[str, ...]:
     """Other products there throughout; of those beside a product, only the ones that were nowhere else."""
-    there: Yes = np.any(held[:, :, days], axis=1)
-    inside = np.array([area in line for line in ground.within])
-    around: Yes = np.any(ground.at_work[:, :, days], axis=1) & inside[:, None]
-    stock = ground.stock[:, :, days] & around
-    fits = (stock | ~there).all(axis=(1, 2)) if product == ANY else (stock == there).all(axis=(1, 2))
+    stock = ground.stock[:, :, days]
+    there, around = np.any(held, axis=1), np.any(people, axis=1)
+    fit = stock | ~there if product == ANY else (stock & around) == there
+    fits = fit.all(axis=(1, 2))
     return tuple(name for at, name in enumerate(ground.products, 1) if at != product and fits[at - 1])
 
 

@@ -146,6 +146,7 @@ def lay_ground(
     names = [area.name for area in areas]
     check_named_once("areas", names)
     place = {name: number for number, name in enumerate(names)}
+    within = _lines_up(areas, place)
     if not stock:
         raise NothingToCompare(
             "No product was given.",
@@ -158,7 +159,7 @@ def lay_ground(
     products = sorted({one.product for one in stock})
     return ScanGround(
         tuple(names),
-        _lines_up(areas, place),
+        within,
         tuple(roles),
         span,
         tuple(products),
