@@ -28,7 +28,7 @@ from thenar.records.models import (
     Sensitisation,
     User,
 )
-from thenar.records.patch_tests import grades_of, positions_of
+from thenar.records.patch_tests import as_patch_test, grades_of, positions_of
 from thenar.screens import clock
 from thenar.screens.patch.back import back_of
 
@@ -825,6 +825,12 @@ def test_a_test_done_elsewhere_is_kept_whole_for_the_worker_after_it_was_looked_
         {1: G.STRONG, 2: G.NEGATIVE},
     ]
     assert not Sensitisation.objects.exists()
+
+
+def test_the_day_the_patches_came_off_elsewhere_is_kept(house: House, alice: Client) -> None:
+    lines = LINES.replace("test,put on", "test,patches off,put on").replace("T-7,", "T-7,2026-02-03,")
+    kept_from(alice, house, from_elsewhere(alice, house, lines))
+    assert as_patch_test(PatchTest.objects.get()).occluded_until == date(2026, 2, 3)
 
 
 @pytest.mark.parametrize(

@@ -121,7 +121,10 @@ def _kept(request: HttpRequest, worker: Worker, text: str) -> PatchTest:
     by_day = groupby(sorted(test.readings, key=_day), key=_day)
     for on, readings in by_day:
         grades = {one.position: one.grade for one in readings}
-        read_patch_test(test=kept, read_on=on, grades=grades, note_text="", by=by, now=now)
+        off = test.occluded_until
+        read_patch_test(
+            test=kept, read_on=on, grades=grades, patches_off_on=off, note_text="", by=by, now=now
+        )
     return kept
 
 
