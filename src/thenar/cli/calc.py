@@ -36,6 +36,7 @@ DOORS = {
     "empirical-bayes": Lazy(
         "thenar.cli.doors.empirical_bayes:DOOR", "Steady small areas' figures; places as ranges only."
     ),
+    "evaluation": Lazy("thenar.cli.doors.evaluation:DOOR", "Say what a control or a programme did."),
     "ewma": Lazy("thenar.cli.doors.ewma:DOOR", "Follow a measurement by its running average."),
     "formulary": Lazy(
         "thenar.cli.doors.formulary:DOOR", "Find the cheapest or fewest products that serve everyone."
@@ -60,6 +61,7 @@ DOORS = {
     ),
     "rate-ratio": Lazy("thenar.cli.doors.rate_ratio:DOOR", "Compare two rates of new cases."),
     "rates": Lazy("thenar.cli.doors.rates:DOOR", "Say what a shift brings, from watching, and how sure."),
+    "relapse": Lazy("thenar.cli.doors.relapse:DOOR", "Say how often hand trouble comes back."),
     "rogan-gladen": Lazy(
         "thenar.cli.doors.rogan_gladen:DOOR", "Correct self-reports for how often they are right."
     ),
@@ -68,6 +70,10 @@ DOORS = {
     "severity-change": Lazy("thenar.cli.doors.severity_change:DOOR", "Judge a change between two scores."),
     "shift": Lazy("thenar.cli.doors.shift:DOOR", "Count what a shift does to hands, from events or a tally."),
     "smr-sir": Lazy("thenar.cli.doors.smr_sir:DOOR", "Set cases seen against cases expected."),
+    "time-to-clear": Lazy("thenar.cli.doors.time_to_clear:DOOR", "Say how long cases take to clear."),
+    "trial-planner": Lazy(
+        "thenar.cli.doors.trial_planner:DOOR", "Plan a trial that gives a change to wards by lot."
+    ),
     "triage": Lazy("thenar.cli.doors.triage:DOOR", "Sort the answers of a skin check, with reasons."),
     "verdict": Lazy(
         "thenar.cli.doors.verdict:DOOR", "Judge products by one person's allergies, with reasons."

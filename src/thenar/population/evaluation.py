@@ -75,7 +75,7 @@ def evaluate(
 
     Examples
     --------
-    Nine months of 8 or 9 cases, then nine of 4 or 5, on the same ward.
+    Nine months with 76 cases, then nine with 40, on the same ward: 40 / 76 = 0.53.
 
     >>> from datetime import date
     >>> from thenar.population.stated import AnswerFrom, Period
@@ -86,7 +86,7 @@ def evaluate(
     >>> grounds = Grounds("hand eczema", AnswerFrom.EXAMINATION, Period(date(2025, 1, 1), date(2026, 6, 30)))
     >>> found = evaluate(ward, soap, grounds)
     >>> round(found.ratio.estimate, 2), found.cases_after, found.season_pairs
-    (0.52, 40, 0)
+    (0.53, 40, 0)
     """
     check_confidence(confidence)
     check_series(given, change, grounds.period)

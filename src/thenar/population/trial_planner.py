@@ -7,7 +7,7 @@ from math import ceil, sqrt
 
 from scipy import stats
 
-from thenar.population.comparable import check_between
+from thenar.population.comparable import check_between, check_number
 from thenar.population.counts import UnusableCount, check_amount
 
 METHOD = "Unmatched trial by cluster: Hayes and Bennett 1999, Int J Epidemiol 28:319-326."
@@ -53,6 +53,7 @@ class Trial:
         check_amount("with_change", self.with_change)
         check_amount("per_ward", self.per_ward)
         check_between("significance", self.significance, 0, 1)
+        check_number("spread", self.spread)
         if self.spread < 0:
             raise UnusableCount("spread", self.spread, "0 or more")
         if self.outcome is Outcome.SHARE:
@@ -137,7 +138,7 @@ def plan_trial(trial: Trial, power: float = 0.8) -> TrialPlan:
     >>> plan_trial(Trial(outcome=Outcome.SHARE, usual=0.02, with_change=0.01, per_ward=500)).wards_per_arm
     9
     """
-    return _plan(trial, ceil(wards_needed(trial, power)))
+    return _plan(trial, max(2, ceil(wards_needed(trial, power))))
 
 
 def judge_trial(trial: Trial, wards_per_arm: int) -> TrialPlan:
@@ -192,8 +193,8 @@ def _plan(trial: Trial, wards: int) -> TrialPlan:
 def _sentence(trial: Trial, wards: int, power: float) -> str:
     unit = "person-years" if trial.outcome is Outcome.RATE else "people"
     return (
-        f"{wards} wards with the change and {wards} without, {trial.per_ward:,.10g} {unit} each: if it takes the "
-        f"{trial.outcome} from {trial.usual:.4g} to {trial.with_change:.4g}, the chance to see it is "
+        f"{wards} wards with the change and {wards} without, {trial.per_ward:,.10g} {unit} each: if it takes "
+        f"the {trial.outcome} from {trial.usual:.4g} to {trial.with_change:.4g}, the chance to see it is "
         f"{100 * power:.0f} %. By wards the trial needs {trial.design_effect:.1f} times as many people as by "
         "person."
     )
@@ -201,8 +202,8 @@ def _sentence(trial: Trial, wards: int, power: float) -> str:
 
 def _cautions(trial: Trial, wards: int) -> tuple[str, ...]:
     said = [
-        f"All hangs on how wards differ ({trial.spread:.2g}): take it from your own figures, and try half and "
-        "double."
+        f"All hangs on how wards differ ({trial.spread:.2g}): take it from your own figures, and try half "
+        "and double."
     ]
     if wards < FEWEST_WARDS:
         said.append(f"Fewer than {FEWEST_WARDS} wards an arm: by lot they will hardly be alike.")
