@@ -22,6 +22,7 @@ from thenar.population.disclosure_release import Release
 from thenar.population.disclosure_rule import DisclosureRule, rule_of
 from thenar.population.disclosure_tables import ALL, Area, Cell, Table
 from thenar.population.disclosure_tracks import History, tracks_of
+from thenar.population.disclosure_tree import limits_in_tree
 
 INSTANCES = 300
 BATCHES = 10
@@ -176,6 +177,23 @@ def test_the_attackers_limits_are_exact(batch):
             fits &= same[at]
         known = of_table(table, rule)
         found = limits_of(known, hidden, known.cells)
+        assert found[:, 0].tolist() == values[fits].min(axis=0).tolist(), seed
+        assert found[:, 1].tolist() == values[fits].max(axis=0).tolist(), seed
+
+
+@pytest.mark.parametrize("batch", range(BATCHES))
+def test_limits_in_a_tree_need_no_solver(batch):
+    draw = random.Random(batch)
+    for seed in range(batch, INSTANCES, BATCHES):
+        table, rule, members, _ = small_table(seed)
+        if table.dimensions:
+            continue
+        values, same = worlds_of(table, rule, members)
+        hidden = np.array([draw.random() < 0.5 for _ in table.cells])
+        fits = np.ones(len(values), dtype=bool)
+        for at in np.flatnonzero(~hidden):
+            fits &= same[at]
+        found = limits_in_tree(table, rule, hidden)
         assert found[:, 0].tolist() == values[fits].min(axis=0).tolist(), seed
         assert found[:, 1].tolist() == values[fits].max(axis=0).tolist(), seed
 

@@ -3,7 +3,7 @@
 import json
 from datetime import date
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import click
 from pydantic import ConfigDict, Field, TypeAdapter
@@ -97,9 +97,13 @@ def audit_file(file: Path | None, schema: bool) -> None:
         )
         return
     found, _ = _audited(_read(file), book())
-    answer = TypeAdapter(AuditAnswer).dump_json(audit_answer(found, book()), indent=2)
-    click.echo(answer.decode())
+    click.echo(TypeAdapter(AuditAnswer).dump_json(audit_answer(found, book()), indent=2).decode())
     found.passed_release()
+
+
+def _schemas() -> dict[str, Any]:
+    answer = TypeAdapter(AuditAnswer).json_schema(mode="serialization")
+    return {"input": TypeAdapter(ReleasesGiven).json_schema(), "output": answer}
 
 
 def _read(file: Path | None) -> ReleasesGiven:

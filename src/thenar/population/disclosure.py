@@ -23,6 +23,7 @@ from thenar.population.disclosure_release import (
 from thenar.population.disclosure_rule import DisclosureRule, Why, refuse_laxer
 from thenar.population.disclosure_tables import Key, Table, UnusableTable, finest, sums_of
 from thenar.population.disclosure_tracks import Track, check_tracks
+from thenar.population.disclosure_tree import limits_in_tree
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +189,10 @@ def audit(
     )
     result = Audit(release, failures, (), None)
     if with_limits:
-        bounds = limits_of(people[0], hidden, people[0].cells)
+        if earlier or table.dimensions:
+            bounds = limits_of(people[0], hidden, people[0].cells)
+        else:
+            bounds = limits_in_tree(table, rule, hidden)
         result = Audit(release, failures, _limits(release, bounds), _known_to_insider(table, bounds))
     return result if failures else _pass(result)
 
