@@ -17,7 +17,7 @@ from scipy import sparse, special
 from thenar.population.scan_ground import Numbers, ScanGround, Whole
 
 ANY = 0  # the place of "any product" among products
-ENTRIES = 1_000_000  # of cases in sets worked on at once
+ENTRIES = 100_000  # of cases in sets worked on at once: what a processor keeps near
 
 
 @dataclass(frozen=True, slots=True)
