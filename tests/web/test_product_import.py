@@ -66,7 +66,7 @@ def hidden(page: str) -> dict[str, str]:
 
 def test_a_dry_run_shows_what_would_change_and_changes_nothing(soap: Product, alice: Client) -> None:
     page = words_of(read_in(alice, HEAD + SOAP + CREAM))
-    assert "1 new products not kept until now 1 declare otherwise another list, or other facts" in page
+    assert "1 new products not kept until now 1 declare something else another list, or other facts" in page
     assert "Added Methylisothiazolinone Gone Sodium Laureth Sulfate Citric Acid" in page
     assert "Dune cream C1, cream Full ingredient list Aqua, Paraffinum Liquidum nowhere no price" in page
     assert "Product S1 S1 7.10 0" in page
