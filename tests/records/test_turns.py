@@ -3,18 +3,21 @@
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
 
 import pytest
 from django.db import connection, transaction
 
 from tests.conftest import NOW, TODAY, House
+from tests.records.shelves import MIT, add, declare
 from thenar.errors import Conflict
 from thenar.knowledge import Book
 from thenar.records.actions.cases import close_case, open_case
 from thenar.records.actions.checks import record_sorting, submit_check
 from thenar.records.actions.examinations import Circumstances, record_examination
+from thenar.records.actions.products import accept_reading
 from thenar.records.actions.reviews import finish_review, set_review
-from thenar.records.models import CheckSorting, Examination, ReviewOutcome
+from thenar.records.models import CheckSorting, Examination, ReadingAccepted, ReviewOutcome
 from thenar.skin.severity import AreaSigns, HandSigns
 
 pytestmark = [
@@ -103,3 +106,15 @@ def test_nothing_is_added_to_a_case_that_is_being_closed(house: House, book: Boo
             ),
         )
     assert not Examination.objects.exists()
+
+
+def test_a_reading_accepted_while_the_product_is_declared_anew_is_not_lost(house: House, book: Book) -> None:
+    product = add(house)
+    before = declare(house, book, product, "Aqua, Metilisotiazolinon", TODAY - timedelta(days=9))
+    second_while_first(
+        lambda: accept_reading(
+            declaration=before, written="Metilisotiazolinon", allergen=MIT, book=book, by=house.alice, now=NOW
+        ),
+        lambda: declare(house, book, product, "Aqua, Glycerin, Metilisotiazolinon"),
+    )
+    assert ReadingAccepted.objects.filter(declaration__from_on=TODAY, allergen=MIT).exists()

@@ -15,6 +15,7 @@ from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import Area, Product, User
 from thenar.records.rights import Act, require
+from thenar.records.turns import wait_turn_at_products
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +59,7 @@ def take_products_over(
     require(by, Act.WRITE_PRODUCTS)
     today = day_of(now)
     known = frozenset(row.product.pk for row in rows if row.product is not None)
+    wait_turn_at_products(known)
     since = meetings(Scope(products=known), book=book, on=today)
     kept = [_keep(row, book, by, now) for row in rows]
     note("products read in", by=by, now=now, data_class="C5", why=f"{len(kept)} products")

@@ -19,6 +19,7 @@ from thenar.records.judging import LONGEST_WRITTEN, read_as
 from thenar.records.models import Product, ProductDeclaration, ProductPrice, ReadingAccepted, User
 from thenar.records.models.products import CATEGORIES, LIST_KINDS
 from thenar.records.rights import Act, require
+from thenar.records.turns import wait_turn_at_products
 
 LONGEST_CODE, LONGEST_NAME, LONGEST_READ_FROM, LONGEST_SIZE = 40, 160, 200, 12
 MOST_SIZES = 30
@@ -81,6 +82,7 @@ def declare_product(
         The declaration can't be used: nothing in it can be read, or its parts do not fit each other.
     """
     require(by, Act.WRITE_PRODUCTS)
+    wait_turn_at_products([product.pk])
     since = meetings(Scope(products=frozenset({product.pk})), book=book, on=day_of(now))
     kept = keep_declaration(product=product, from_on=from_on, declared=declared, book=book, by=by, now=now)
     raise_concerns(since=since, because="declaration", book=book, by=by, now=now)
@@ -149,6 +151,7 @@ def accept_reading(
         The declaration has no such ingredient, or the allergen is not known.
     """
     require(by, Act.WRITE_PRODUCTS)
+    wait_turn_at_products([declaration.product_id])  # a new declaration takes over what was accepted before
     written = written[:LONGEST_WRITTEN]
     if written not in _written(_read(declaration)):
         raise _unusable("The declaration has no ingredient written like that.", "Choose one from its list.")

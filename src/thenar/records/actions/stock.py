@@ -12,6 +12,7 @@ from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import Area, Product, Stock, User
 from thenar.records.rights import Act, require
+from thenar.records.turns import wait_turn_at_products
 
 MOST_YEARS = 5  # a first day further off than this, either way, is a slip
 
@@ -37,7 +38,7 @@ def stock_product(
         The product is in this area already on one of these days.
     """
     require(by, Act.WRITE_PRODUCTS)
-    Product.objects.select_for_update().get(pk=product.pk)  # of two at once, the second sees the first
+    wait_turn_at_products([product.pk])  # of two at once, the second sees the first
     since = meetings(Scope(products=frozenset({product.pk})), book=book, on=day_of(now))
     kept = keep_stock(product=product, area=area, from_on=from_on, until_on=until_on, by=by, now=now)
     raise_concerns(since=since, because="stock", book=book, by=by, now=now)
