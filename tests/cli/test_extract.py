@@ -84,6 +84,14 @@ def test_it_asks_who_answers_for_it(
     assert not (tmp_path / "out").exists()
 
 
+def test_leave_is_read_from_a_file(extract: Callable[..., Result], tmp_path: Path) -> None:
+    file = tmp_path / "leave.csv"
+    missing = extract("--leave", str(file))
+    assert (missing.exit_code, (tmp_path / "out").exists()) == (2, False)
+    file.write_text("staff number,from,until\n1001,2026-01-01,2026-01-31\n")
+    assert "        1 leave\n" in extract("--leave", str(file)).stdout
+
+
 def test_a_folder_in_use_leaves_with_4(extract: Callable[..., Result]) -> None:
     extract()
     again = extract()

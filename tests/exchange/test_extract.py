@@ -15,7 +15,7 @@ from tests.records.shelves import add, declare, stock
 from tests.web.watched import watch
 from thenar.errors import BadInput, Conflict, NotAllowed
 from thenar.exchange import extract
-from thenar.exchange.extract import Written, write_extract
+from thenar.exchange.extract import LeaveList, Written, write_extract
 from thenar.exchange.extract_keys import Keys
 from thenar.knowledge import Book
 from thenar.population.extract_schema import TABLES, open_extract
@@ -204,6 +204,45 @@ def test_person_time_can_be_counted_from_it(write: Callable[..., Written], tmp_p
     # Two nurses on two wards, 28 days in February and 2 in March; both cases open on the last of them.
     assert sorted(cell.person_days for cell in found.cells) == [2, 2, 28, 28]
     assert found.tally.counted == found.tally.total == 2
+
+
+def leave(text: str) -> LeaveList:
+    return LeaveList(text.encode(), "leave.csv")
+
+
+def test_leave_from_elsewhere_goes_in_under_the_keys_of_the_extract(
+    write: Callable[..., Written], lived_in: House, tmp_path: Path
+) -> None:
+    write(leave=leave("From;Staff number;Until;Why\n2026-02-10;1001;2026-02-19;a word\n2026-03-02;1002;;\n"))
+    wanda, yusuf = (Keys(SECRET).of("worker", one.pk) for one in (lived_in.wanda, lived_in.yusuf))
+    assert read(tmp_path / "extract")["leave"] == [
+        {"worker": wanda, "from_on": date(2026, 2, 10), "until_on": date(2026, 2, 19)},
+        {"worker": yusuf, "from_on": date(2026, 3, 2), "until_on": None},
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("staff number,from\n1001,2026-01-01\n", "must stand there once: until"),
+        (
+            "staff number,from,until\n1001,2026-01-01,\n7777,2026-01-01,\n",
+            "Line 3, column 'staff number': No worker",
+        ),
+        ("staff number,from,until\n1001,01/02/2026,\n", "Line 2: A date can't be read"),
+        ("staff number,from,until\n1001,,2026-01-01\n", "Line 2: A date can't be read"),
+        ("from,until,staff number\n2026-01-01\n", "Line 2, column 'staff number': No worker"),
+        ("staff number,from,until\n1001,2026-02-01,2026-01-31\n", "Line 2, column 'until': It ends before"),
+        ("staff number,from,until\n" + "7777,2026-01-01,\n" * 7, "And 2 more"),
+    ],
+)
+def test_a_list_of_leave_that_can_not_be_used_stops_the_extract(
+    text: str, says: str, write: Callable[..., Written], tmp_path: Path
+) -> None:
+    with pytest.raises(BadInput, match=says) as refused:
+        write(leave=leave(text))
+    assert "7777" not in str(refused.value)
+    assert not list(tmp_path.iterdir())
 
 
 def test_the_day_in_the_file_is_the_day_at_the_site(write: Callable[..., Written], tmp_path: Path) -> None:

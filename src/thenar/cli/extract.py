@@ -24,7 +24,13 @@ if TYPE_CHECKING:
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write what areas, roles and products are called to this CSV, outside DIR.",
 )
-def extract(folder: Path, username: str, names_file: Path | None) -> None:
+@click.option(
+    "--leave",
+    "leave_file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="CSV of leave: staff number, from, until. It goes into the extract, under its keys.",
+)
+def extract(folder: Path, username: str, names_file: Path | None, leave_file: Path | None) -> None:
     """Write all records into the new folder DIR: no names, staff numbers or free text; keys fresh each time.
 
     It still holds the days of posts and cases, from which someone who knows the staff could tell who is who:
@@ -32,12 +38,16 @@ def extract(folder: Path, username: str, names_file: Path | None) -> None:
     """
     start_django()
     refuse_old_database()
-    from thenar.exchange.extract import write_extract
+    from thenar.exchange.extract import LeaveList, write_extract
 
     if names_file is not None:
         _refuse_names_at(names_file, folder)
     written = write_extract(
-        folder, secret=secrets.token_bytes(32), by=_account(username), now=datetime.now(UTC)
+        folder,
+        secret=secrets.token_bytes(32),
+        by=_account(username),
+        now=datetime.now(UTC),
+        leave=LeaveList(_read(leave_file), leave_file.name) if leave_file else None,
     )
     if names_file is not None:
         _write_names(names_file, written.names)
@@ -56,6 +66,17 @@ def _account(username: str) -> "User":
             todo="Give the account name of a practitioner or lead with --by.",
         )
     return by
+
+
+def _read(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except OSError as problem:
+        raise BadInput(
+            what=f"{click.format_filename(file)!r} can't be read: {problem.strerror or problem}.",
+            why="Without it, days of leave would count as time at risk; no extract was written.",
+            todo="Check the path, and that this account may read the file.",
+        ) from None
 
 
 def _refuse_names_at(file: Path, folder: Path) -> None:

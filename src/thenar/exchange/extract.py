@@ -16,7 +16,8 @@ from django.db import transaction
 
 from thenar.errors import BadInput, Conflict
 from thenar.exchange.extract_keys import Keys
-from thenar.exchange.extract_rows import ROWS_OF, ExtractRow
+from thenar.exchange.extract_leave import read_leave
+from thenar.exchange.extract_rows import ExtractRow, rows_of
 from thenar.population.extract_schema import TABLES, arrow_schema
 from thenar.records.days import day_of
 from thenar.records.models import User
@@ -36,8 +37,18 @@ class Written:
     names: bytes
 
 
+@dataclass(frozen=True, slots=True)
+class LeaveList:
+    """A file of leave as it came."""
+
+    raw: bytes
+    name: str
+
+
 @transaction.atomic
-def write_extract(folder: Path, *, secret: bytes, by: User, now: datetime) -> Written:
+def write_extract(
+    folder: Path, *, secret: bytes, by: User, now: datetime, leave: LeaveList | None = None
+) -> Written:
     """Write an extract of all records into a new folder that only this account can open.
 
     Parameters
@@ -48,6 +59,8 @@ def write_extract(folder: Path, *, secret: bytes, by: User, now: datetime) -> Wr
         Makes the keys. Drawn by chance for each extract, and kept apart from it or nowhere.
     by, now
         Who looks at the records, and when; noted in the audit.
+    leave
+        A list of leave from elsewhere, for the table that the records can't fill.
 
     Raises
     ------
@@ -56,13 +69,15 @@ def write_extract(folder: Path, *, secret: bytes, by: User, now: datetime) -> Wr
     Conflict
         Something is in the folder already.
     BadInput
-        The folder can't be written.
+        The folder can't be written, or something in the list of leave must be put right.
     """
     keys = Keys(secret)
     records = read_for_extract(by=by, now=now)
     refuse_used(folder)
+    away = read_leave(leave.raw, name=leave.name, workers=records.workers_by_number()) if leave else ()
+    tables = {table: rows_of(table, records, keys, away) for table in TABLES}
     try:
-        rows = _write_whole(folder, records, keys, now)
+        rows = _write_whole(folder, tables, now)
     except OSError as problem:
         raise _unwritable(folder, problem) from None
     return Written(rows, _names(records, keys))
@@ -86,16 +101,16 @@ def _unwritable(folder: Path, problem: OSError) -> BadInput:
     )
 
 
-def _write_whole(folder: Path, records: ExtractReading, keys: Keys, now: datetime) -> dict[str, int]:
+def _write_whole(folder: Path, tables: Mapping[str, Iterator[ExtractRow]], now: datetime) -> dict[str, int]:
     """Write beside the folder, and move there at the end: a reader never sees half an extract."""
     beside = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.absolute().parent))
     try:
-        rows = {table: _write_table(beside, table, ROWS_OF[table](records, keys), now) for table in TABLES}
+        written = {table: _write_table(beside, table, rows, now) for table, rows in tables.items()}
         os.replace(beside, folder)
     except BaseException:
         shutil.rmtree(beside, ignore_errors=True)
         raise
-    return rows
+    return written
 
 
 def _write_table(folder: Path, table: str, rows: Iterator[ExtractRow], now: datetime) -> int:

@@ -1,10 +1,11 @@
 """Which row of an extract does each record become? Values in the order of the schema's columns."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
 
 from thenar.exchange.extract_keys import Keys
+from thenar.exchange.extract_leave import LeaveRow
 from thenar.population.extract_schema import TABLES
 from thenar.records.days import day_of
 from thenar.records.models import CheckSorting, SkinCheck
@@ -50,11 +51,6 @@ def _posts(records: ExtractReading, keys: Keys) -> Iterator[ExtractRow]:
             round(post.hours_share * 100),
             age_band(post.worker.born_on, post.from_on),
         )
-
-
-def _leave(records: ExtractReading, keys: Keys) -> Iterator[ExtractRow]:  # noqa: ARG001
-    """None: the records hold no leave yet."""
-    return iter(())
 
 
 def _checks(records: ExtractReading, keys: Keys) -> Iterator[ExtractRow]:
@@ -141,10 +137,9 @@ def _controls(records: ExtractReading, keys: Keys) -> Iterator[ExtractRow]:
         )
 
 
-ROWS_OF: Mapping[str, Callable[[ExtractReading, Keys], Iterator[ExtractRow]]] = {
+_ROWS_OF: Mapping[str, Callable[[ExtractReading, Keys], Iterator[ExtractRow]]] = {
     "areas": _areas,
     "posts": _posts,
-    "leave": _leave,
     "checks": _checks,
     "answers": _answers,
     "cases": _cases,
@@ -153,3 +148,12 @@ ROWS_OF: Mapping[str, Callable[[ExtractReading, Keys], Iterator[ExtractRow]]] = 
     "stock": _stock,
     "controls": _controls,
 }
+
+
+def rows_of(
+    table: str, records: ExtractReading, keys: Keys, leave: Iterable[LeaveRow]
+) -> Iterator[ExtractRow]:
+    """The rows of one table. The records hold no leave: it is handed in, or there is none."""
+    if table == "leave":
+        return ((keys.of("worker", one.worker), one.from_on, one.until_on) for one in leave)
+    return _ROWS_OF[table](records, keys)

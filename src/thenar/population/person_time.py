@@ -140,7 +140,8 @@ def person_time(extract: Extract, rules: TimeRules, engine: "BaseBackend") -> Pe
     A case belongs to the post held on the day it opened; of several to the one with most hours, then the
     newest. That day still counts as at risk, so no cell has a case and no time. Episodes are counted, not
     people: one worker can be a new case again after the wash-out. Shares of a day are
-    rounded to the nearest millionth. The records hold no leave yet; it enters by the extract's table `leave`.
+    rounded to the nearest millionth. Leave is what the extract's table of it says; the records
+    hold none.
 
     A whole count, from the files to the cells, is in docs/reference/extract.md.
     """

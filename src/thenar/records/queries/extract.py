@@ -21,6 +21,7 @@ from thenar.records.models import (
     SkinCheck,
     Stock,
     User,
+    Worker,
 )
 from thenar.records.rights import Act, require
 
@@ -75,6 +76,10 @@ class ExtractReading:
         return _rows(
             RecordedControl.objects.only("area", "role", "control", "hierarchy", "start_on", "review_on")
         )
+
+    def workers_by_number(self) -> dict[str, int]:
+        """Each worker's row by staff number, to find whom a list from elsewhere means."""
+        return dict(Worker.objects.values_list("staff_number", "pk"))
 
     def place_names(self) -> Iterator[tuple[str, int, str]]:
         """What areas, roles and products are called, for whoever may read the extract's keys."""
