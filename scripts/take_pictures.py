@@ -136,6 +136,60 @@ def assessed(page: Page) -> None:
     follow("assessment.pdf")(page)
 
 
+# ---- Products and allergies
+
+SOAP = then(at("/products/"), named("Saltmere mild soap 2"))
+CONCERN = then(at("/today/"), follow("/concerns/"))
+SENSITISED = then(CONCERN, follow("/allergies/"))
+
+
+def beside(place: str) -> Way:
+    """Another page of the same worker, from their allergies."""
+
+    def way(page: Page) -> None:
+        SENSITISED(page)
+        go(page, urlsplit(page.url).path.replace("/allergies/", f"/{place}/"))
+
+    return way
+
+
+def proposed(page: Page) -> None:
+    """The cheapest set of products for theatres, intensive care and their wards."""
+    go(page, "/formulary/")
+    page.get_by_label("Surgery and intensive care", exact=True).check()
+    page.get_by_role("button", name="Propose a set").click()
+    page.wait_for_url(re.compile("/formulary/[a-z0-9]{12}/$"))
+
+
+def gloves_compared(page: Page) -> None:
+    """Gloves for a task that is long and wet, with two chemicals."""
+    beside("gloves")(page)
+    page.get_by_label("Worn long, or with wet hands").select_option(label="Yes")
+    page.get_by_label("Pairs in a shift").fill("30")
+    page.get_by_label("Chemical 1").fill("glutaraldehyde")
+    page.get_by_role("button", name="Compare gloves").click()
+    page.wait_for_load_state()
+
+
+def listed(what: str) -> Way:
+    """A list for the worker, given out and opened."""
+
+    def way(page: Page) -> None:
+        beside("list")(page)
+        page.get_by_label(what).check()
+        page.get_by_role("button", name="Give it out").click()
+        follow("list.pdf")(page)
+
+    return way
+
+
+def supplies_asked(page: Page) -> None:
+    """What supplies are told: products, and neither for whom nor why."""
+    beside("list")(page)
+    page.get_by_role("button", name="Make the list for supplies").click()
+    follow("list.pdf")(page)
+
+
 DEMO_CASE = then(at("/today/"), follow("/letters/"), follow("/cases/"))
 PAGES = (
     Picture("sign-in", "out", at("/sign-in/")),
@@ -159,6 +213,17 @@ PAGES = (
     Picture("controls", "practitioner", compared),
     Picture("assess", "practitioner", then(AREA, follow("/assess/"))),
     Picture("duties", "practitioner", duties_found),
+    Picture("products", "practitioner", at("/products/")),
+    Picture("product", "practitioner", SOAP),
+    Picture("concern", "practitioner", CONCERN),
+    Picture("allergies", "practitioner", SENSITISED),
+    Picture(
+        "patch-test", "practitioner", then(at("/today/"), follow("/patch-tests/"), follow("/patch-tests/"))
+    ),
+    Picture("compare", "practitioner", beside("products")),
+    Picture("gloves", "practitioner", gloves_compared),
+    Picture("formulary", "practitioner", proposed),
+    Picture("patch-test-quality", "practitioner", at("/patch-tests/quality/")),
     Picture("rules", "practitioner", at("/rules/")),
     Picture("rule", "practitioner", at("/rules/severity.change.yuksel-2021/")),
     Picture("team", "manager", at("/team/")),
@@ -171,6 +236,9 @@ PAGES = (
 PAPERS = (
     Picture("letter-pdf", "practitioner", then(at("/today/"), follow("/letters/"), follow("letter.pdf"))),
     Picture("assessment-pdf", "practitioner", assessed),
+    Picture("product-list-pdf", "practitioner", listed("The list, on a sheet")),
+    Picture("wallet-card-pdf", "practitioner", listed("A card for the wallet")),
+    Picture("supplies-list-pdf", "practitioner", supplies_asked),
     Picture("plan-pdf", "worker", then(at("/mine/"), follow("plan.pdf"))),
 )
 
