@@ -131,6 +131,12 @@ def test_leave_takes_its_days_out(counted) -> None:
     ]
 
 
+def test_an_extract_without_leave_says_what_that_does(counted) -> None:
+    post, away = APost(1, JANUARY), SomeLeave(1, date(2026, 1, 11), date(2026, 2, 10))
+    assert "holds no leave: its days count as time at risk" in counted(post).in_words
+    assert "holds no leave" not in counted(post, away).in_words
+
+
 def test_leave_during_a_case_is_not_taken_out_twice(counted) -> None:
     found = counted(
         APost(1, JANUARY), ACase(1, date(2026, 1, 5), date(2026, 1, 15)), SomeLeave(1, date(2026, 1, 10))

@@ -81,11 +81,13 @@ class PersonTime:
     """Time at risk and new cases by area, role and month, with the rules and what was not counted.
 
     `table` has the columns of `Cell`; only cells in which someone was at risk. It may hold millions of rows.
+    `knows_leave` tells whether the extract holds any leave at all.
     """
 
     rules: TimeRules
     table: "pa.Table"
     tally: CaseTally
+    knows_leave: bool
 
     @property
     def cells(self) -> Iterator[Cell]:
@@ -93,6 +95,12 @@ class PersonTime:
         for batch in self.table.to_batches(max_chunksize=10_000):
             for row in batch.to_pylist():
                 yield Cell(**row)
+
+    @property
+    def in_words(self) -> str:
+        """What must stand beside a rate made from these cells: the rules, the cases, and what nobody knew."""
+        unknown = "" if self.knows_leave else " The extract holds no leave: its days count as time at risk."
+        return f"{self.rules.in_words} {self.tally.in_words}{unknown}"
 
     @property
     def person_years(self) -> float:
@@ -153,7 +161,7 @@ def person_time(extract: Extract, rules: TimeRules, engine: "BaseBackend") -> Pe
     table = cells_of(time_at_risk(posts, cases, leave, rules), new_cases(fated)).to_pyarrow()
     if not table.num_rows:
         raise NoTimeAtRisk(rules, tally)
-    return PersonTime(rules, table, tally)
+    return PersonTime(rules, table, tally, knows_leave=bool(leave.count().to_pyarrow().as_py()))
 
 
 def cells_of(at_risk: ibis.Table, found: ibis.Table) -> ibis.Table:
