@@ -1,7 +1,7 @@
 """What a worker reacts to is set down once, by a clinician, on a ground; lists tell only what they must."""
 
 from collections.abc import Mapping
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
@@ -348,8 +348,14 @@ def test_an_overruling_lapses_with_the_declaration(
         overruled(house, book, soap)
 
 
-def test_an_overruling_does_not_cover_an_allergy_set_down_after_it(house: House, book: Book) -> None:
-    """Both are declared: whoever overruled for the one knew nothing of the other."""
+@pytest.mark.parametrize("began", [NEXT_HOUR, NOW, NOW - timedelta(minutes=1)])
+def test_an_overruling_does_not_cover_an_allergy_set_down_after_it(
+    house: House, book: Book, began: datetime
+) -> None:
+    """Both are declared: whoever overruled for the one knew nothing of the other.
+
+    Who sets it down may have begun at the same moment, or before, and waited for their turn.
+    """
     soap = declare(house, book, add(house), f"{WITH_MIT}, 2-Bromo-2-Nitropropane-1,3-Diol")
     stock(house, book, soap.product, house.ward_1)
     set_down(house, book)
@@ -357,14 +363,15 @@ def test_an_overruling_does_not_cover_an_allergy_set_down_after_it(house: House,
     deal_with_concern(
         concern=ProductConcern.objects.get(), outcome="overruled", note_text="", by=house.alice, now=NOW
     )
-    set_down(house, book, allergen="bronopol", now=NEXT_HOUR)
+    set_down(house, book, allergen="bronopol", now=began)
     assert judged(house.wanda, soap, book).answer_in_use is Answer.AVOID
     waiting = ProductConcern.objects.get(outcome__isnull=True)
     assert (waiting.because, waiting.answer, waiting.answer_before) == ("allergy", "avoid", "no match found")
 
 
+@pytest.mark.parametrize("began", [NEXT_HOUR, NOW, NOW - timedelta(minutes=1)])
 def test_an_overruling_does_not_cover_what_an_ingredient_is_later_known_to_mean(
-    house: House, book: Book
+    house: House, book: Book, began: datetime
 ) -> None:
     """The rules said avoid before and say it now: for one thing more than whoever overruled knew."""
     soap = declare(house, book, add(house), f"{MILD}, Bronopol, Methylisothiazolinon")
@@ -377,7 +384,7 @@ def test_an_overruling_does_not_cover_what_an_ingredient_is_later_known_to_mean(
         allergen=MIT,
         book=book,
         by=house.alice,
-        now=NEXT_HOUR,
+        now=began,
     )
     soap = ProductDeclaration.objects.get(pk=soap.pk)
     assert kept.rules_say == judged(house.wanda, soap, book).verdict.answer == "avoid"

@@ -3,10 +3,10 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime, timedelta
 from functools import lru_cache
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from thenar.allergy.allergies import Allergies, Delayed, Immediate, Strength
 from thenar.allergy.declarations import read_declaration
@@ -169,6 +169,15 @@ def allergies_of(worker_ids: Collection[int], book: Book) -> dict[int, Allergies
         )
         for pk in worker_ids
     }
+
+
+def after_overrulings(rows: QuerySet[Overruling], now: datetime) -> datetime:
+    """The moment to be kept for something none of these overrulings can have known: now, or just after them.
+
+    Whoever waited for their turn may have begun before the overruling was written down.
+    """
+    last = rows.aggregate(last=Max("at"))["last"]
+    return now if last is None or last < now else last + timedelta(microseconds=1)
 
 
 def _stronger(row: Sensitisation, known: Delayed | None) -> Delayed:

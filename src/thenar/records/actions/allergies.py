@@ -16,7 +16,7 @@ from thenar.records.actions.concerns import BECAUSE_OF_ALLERGY, Scope, meetings,
 from thenar.records.audit import note
 from thenar.records.days import day_of, not_after_today
 from thenar.records.in_force import in_force_during
-from thenar.records.judging import Answers, allergies_of
+from thenar.records.judging import Answers, after_overrulings, allergies_of
 from thenar.records.models import (
     AllergyWithdrawal,
     GloveSize,
@@ -111,7 +111,7 @@ def set_down_sensitisation(
         found_on=found_on,
         note=note_text.strip(),
         edition=book.edition,
-        at=now,
+        at=after_overrulings(worker.overrulings.all(), now),
         by=by,
     )
     note("sensitisation set down", by=by, now=now, target=kept.ref, worker_ref=worker.ref)
@@ -160,7 +160,7 @@ def set_down_immediate(
         found_on=found_on,
         note=note_text.strip(),
         edition=book.edition,
-        at=now,
+        at=after_overrulings(worker.overrulings.all(), now),
         by=by,
     )
     note("immediate allergy set down", by=by, now=now, target=kept.ref, worker_ref=worker.ref)

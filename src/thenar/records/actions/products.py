@@ -15,8 +15,15 @@ from thenar.records.actions.concerns import Scope, meetings, raise_concerns
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.in_force import in_force_on
-from thenar.records.judging import LONGEST_WRITTEN, read_as
-from thenar.records.models import Product, ProductDeclaration, ProductPrice, ReadingAccepted, User
+from thenar.records.judging import LONGEST_WRITTEN, after_overrulings, read_as
+from thenar.records.models import (
+    Overruling,
+    Product,
+    ProductDeclaration,
+    ProductPrice,
+    ReadingAccepted,
+    User,
+)
 from thenar.records.models.products import CATEGORIES, LIST_KINDS
 from thenar.records.rights import Act, require
 from thenar.records.turns import wait_turn_at_products
@@ -158,8 +165,9 @@ def accept_reading(
     if allergen not in book.allergens.allergens:
         raise _unusable(f"No allergen {allergen!r} is known.", "Choose one that was suggested.")
     since = meetings(Scope(products=frozenset({declaration.product_id})), book=book, on=day_of(now))
+    at = after_overrulings(Overruling.objects.filter(declaration=declaration), now)
     kept, is_new = ReadingAccepted.objects.get_or_create(
-        declaration=declaration, written=written, allergen=allergen, defaults={"at": now, "by": by}
+        declaration=declaration, written=written, allergen=allergen, defaults={"at": at, "by": by}
     )
     if is_new:
         note("reading accepted", by=by, now=now, target=declaration.ref, data_class="C5", why=allergen)
