@@ -137,7 +137,6 @@ def test_supplies_are_told_the_names_of_everyday_products(ward: Shelf, alice: Cl
 def test_no_list_says_to_use_what_declares_nothing(
     ward: Shelf, alice: Client, wanda: Client, book: Book
 ) -> None:
-    # The rules look for this preservative by name, and no name stands on a glove without a declaration.
     bare = add(ward.house, "G9", "glove", name="Ruff Glove")
     stock(ward.house, book, bare, ward.house.ward_1)
     page = text_of(alice.get(page_of(ward)))
