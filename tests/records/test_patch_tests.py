@@ -36,7 +36,7 @@ from thenar.records.models import (
 )
 from thenar.records.patch_tests import as_patch_test, grades_of, positions_of
 from thenar.records.patch_tests import tested_negative as cleared
-from thenar.records.queries.patch_tests import patch_test_story, readings_due
+from thenar.records.queries.patch_tests import clinic_tests, patch_test_story, readings_due
 from thenar.records.queries.today import what_waits
 from thenar.records.rights import NotVisible
 
@@ -392,6 +392,18 @@ def test_ones_own_test_reads_like_one_that_is_not_there(house: House, book: Book
         with pytest.raises(NotVisible):
             patch_test_story(ref=ref, by=own, now=NOW)
     assert readings_due(by=own, now=NOW, book=book) == ((), 0)
+
+
+@pytest.mark.parametrize("to_file", [False, True])
+def test_ones_own_test_is_in_no_figure_and_no_file_one_asks_for(
+    house: House, book: Book, to_file: bool
+) -> None:
+    put_on(house, book)
+    of_yusuf = put_on(house, book, worker=house.yusuf)
+    own = own_record_of(house.wanda)
+    found = clinic_tests(from_on=MONDAY, until_on=TODAY, by=own, now=NOW, to_file=to_file)
+    assert [one.ref for one in found] == [of_yusuf.ref]
+    assert len(clinic_tests(from_on=MONDAY, until_on=TODAY, by=house.alice, now=NOW, to_file=to_file)) == 2
 
 
 # ---- Which readings are due
