@@ -259,6 +259,18 @@ def test_clusters_share_no_people_and_days():
     assert len(set().union(*taken)) == sum(map(len, taken))
 
 
+@pytest.mark.parametrize(("earlier", "later"), [(6, 8), (8, 6)])
+def test_two_clusters_of_one_ward_are_told_apart_by_their_time(earlier, later):
+    span = months(12)
+    cases = SPREAD | {("Ward 8", "nurse", 2): earlier, ("Ward 8", "nurse", 9): later}
+    cases |= {(ward, "nurse", month): 1 for ward in WARDS[:7] for month in (6, 7, 12)}
+    clusters = scan_for_clusters(ground_of(cases, span=span), settings(ending=Ending.ANY)).clusters
+    assert {(one.area, one.first.month, one.last.month) for one in clusters} == {
+        ("Ward 8", 2, 2),
+        ("Ward 8", 9, 9),
+    }
+
+
 def cells_of(ground, cluster):
     return {
         (ward, role, day)
