@@ -57,17 +57,9 @@ def sensitised(house: House, name: str, number: str, area: Area, allergen: str =
     return worker
 
 
-def sensitise(house: House, worker: Worker, allergen: str = MIT) -> Sensitisation:
-    return Sensitisation.objects.create(
-        worker=worker,
-        allergen=allergen,
-        strength="++",
-        basis="letter",
-        found_on=TODAY,
-        edition="a test",
-        at=NOW,
-        by=house.alice,
-    )
+def sensitise(house: House, worker: Worker, allergen: str = MIT, **other: Any) -> Sensitisation:
+    facts = {"strength": "++", "basis": "letter", "found_on": TODAY, "edition": "a test", "at": NOW}
+    return Sensitisation.objects.create(worker=worker, allergen=allergen, by=house.alice, **facts | other)
 
 
 def raised() -> set[tuple[str, str, str, str, str]]:

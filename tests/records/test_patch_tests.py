@@ -8,6 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from tests.conftest import NOW, TODAY, House, make_worker
+from tests.records.shelves import sensitise
 from tests.web.wanda import in_case
 from thenar.allergy.patch_days import occlusion_caution
 from thenar.allergy.patch_rules import reading_rules
@@ -25,6 +26,7 @@ from thenar.records.actions.patch_tests import (
 from thenar.records.audit import broken_rows
 from thenar.records.models import (
     AccessRole,
+    AllergyWithdrawal,
     AuditRow,
     PatchReading,
     PatchRelevance,
@@ -326,6 +328,43 @@ def test_a_negative_mix_clears_nothing(house: House, book: Book) -> None:
     for day in (4, 7):
         read(house, test, day, grades={1: NEGATIVE})
     assert cleared([house.wanda.pk], book) == {house.wanda.pk: frozenset()}
+
+
+TMTD = Position(1, "tmtd", "1 %", "pet")  # a part of the thiuram mix
+
+
+def tmtd_negative(house: House, book: Book, **more: Any) -> PatchTest:
+    test = put_on(house, book, positions=(TMTD,), **more)
+    for day in (4, 7):
+        read(house, test, day, grades={1: NEGATIVE})
+    return test
+
+
+def test_a_part_tested_before_its_mix_was_found_positive_is_not_cleared(house: House, book: Book) -> None:
+    tmtd_negative(house, book, applied_on=MONDAY - timedelta(days=1000))
+    assert cleared([house.wanda.pk], book) == {house.wanda.pk: frozenset({"tmtd"})}
+    mix = sensitise(house, house.wanda, "thiuram_mix")
+    assert cleared([house.wanda.pk], book) == {house.wanda.pk: frozenset()}
+    AllergyWithdrawal.objects.create(sensitisation=mix, reason="Another's test", at=NOW, by=house.alice)
+    assert cleared([house.wanda.pk], book) == {house.wanda.pk: frozenset({"tmtd"})}
+
+
+def test_a_part_tested_together_with_its_mix_or_again_later_is_cleared(house: House, book: Book) -> None:
+    tmtd_negative(house, book, applied_on=MONDAY - timedelta(days=1000))
+    of_wanda, of_yusuf = tmtd_negative(house, book), tmtd_negative(house, book, worker=house.yusuf)
+    sensitise(house, house.wanda, "thiuram_mix", found_on=MONDAY)  # by a letter, before she was tested again
+    sensitise(house, house.yusuf, "thiuram_mix", basis="patch_test", test=of_yusuf)  # found on its last day
+    assert of_wanda.applied_on == MONDAY
+    both = [house.wanda.pk, house.yusuf.pk]
+    assert cleared(both, book) == dict.fromkeys(both, frozenset({"tmtd"}))
+
+
+def test_an_allergy_found_later_leaves_a_negative_alone_that_does_not_ease_it(
+    house: House, book: Book
+) -> None:
+    tmtd_negative(house, book)
+    sensitise(house, house.wanda, "nickel_sulfate")
+    assert cleared([house.wanda.pk], book) == {house.wanda.pk: frozenset({"tmtd"})}
 
 
 # ---- Who may

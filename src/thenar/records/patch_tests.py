@@ -3,7 +3,10 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import asdict
+from datetime import date
 
+from thenar.allergy.excluded_links import Links
+from thenar.allergy.excluded_targets import negatives_that_count
 from thenar.allergy.patch_proposals import negative_allergens
 from thenar.allergy.patch_reading import Outcome, read_position
 from thenar.allergy.patch_rules import ReadingRules, reading_rules
@@ -11,7 +14,7 @@ from thenar.allergy.patch_test import Kind, OwnProduct, PatchGrade, Position, Re
 from thenar.allergy.patch_test import PatchTest as ReadTest
 from thenar.allergy.product import Category
 from thenar.knowledge import Book
-from thenar.records.models import PatchReading, PatchTest
+from thenar.records.models import PatchReading, PatchTest, Sensitisation
 
 
 def kept_positions(positions: Iterable[Position]) -> list[dict[str, object]]:
@@ -71,17 +74,43 @@ def tested_negative(worker_ids: Collection[int], book: Book) -> dict[int, frozen
     """What each worker was tested with, read to the last day, and never reacted to in any test kept here.
 
     A mix is never among it. A test without its late reading clears nothing: what was not asked reassures
-    nobody.
+    nobody. Nor does a test from before an allergy that its negative result would ease, for instance of a part
+    tested years before its mix was positive: the worker may have become allergic to that part meanwhile.
     """
-    negative: dict[int, set[str]] = defaultdict(set)
+    tested: dict[int, dict[str, date]] = defaultdict(dict)
     reacted: dict[int, set[str]] = defaultdict(set)
     rows = PatchTest.objects.filter(worker__in=worker_ids).prefetch_related("readings")
-    for row in rows:
+    for row in rows.order_by("applied_on", "pk"):
         test, rules = as_patch_test(row), reading_rules(book, row.applied_on)
         found = negative_allergens(test, rules, book.allergens.allergens)
-        negative[row.worker_id].update(one.allergen for one in found if one.complete)
+        tested[row.worker_id].update((one.allergen, row.applied_on) for one in found if one.complete)
         reacted[row.worker_id].update(_reacted(test, rules))
-    return {worker: frozenset(found - reacted[worker]) for worker, found in negative.items()}
+    counts_from = _counts_from(tested, book)
+    return {
+        worker: frozenset(
+            allergen
+            for allergen, on in newest.items()
+            if allergen not in reacted[worker] and on >= counts_from.get((worker, allergen), on)
+        )
+        for worker, newest in tested.items()
+    }
+
+
+def _counts_from(worker_ids: Collection[int], book: Book) -> dict[tuple[int, str], date]:
+    """By worker and allergen, the day from which a negative test of it can ease a standing sensitisation.
+
+    It is the day on which the test that found the sensitisation was put on, else the day it was found.
+    """
+    links = Links(book.allergens)
+    first: dict[tuple[int, str], date] = {}
+    rows = Sensitisation.objects.filter(worker__in=worker_ids, withdrawal__isnull=True)
+    for row in rows.select_related("test"):
+        known = row.allergen in book.allergens.allergens  # an edition may have dropped it
+        since = row.test.applied_on if row.test else row.found_on
+        for eased in negatives_that_count(row.allergen, links) if known else ():
+            key = row.worker_id, eased
+            first[key] = max(since, first.get(key, since))
+    return first
 
 
 def _reacted(test: ReadTest, rules: ReadingRules) -> Iterable[str]:
