@@ -374,6 +374,16 @@ def test_the_delay_is_learned_from_cases_that_had_time_to_show_it():
     # Taken at face value it would be 15 of 23 at once.
 
 
+def test_what_is_assumed_of_reports_is_said():
+    ground = ground_of(SPREAD)
+    lowered = scan_for_clusters(ground, settings(delay=ReportingDelay((0.4, 0.9, 1.0)))).cautions[-1]
+    assert "of the last 2 periods, newest first, are lowered" in lowered
+    assert "(40 %, 90 %)" in lowered
+    at_once = scan_for_clusters(ground, settings(delay=ReportingDelay((1.0,)))).cautions[-1]
+    assert at_once.startswith("Cases were taken to be reported in the period they begin")
+    assert scan_for_clusters(ground, settings()).cautions[-1].startswith("No allowance was made")
+
+
 # What can't be
 
 
@@ -409,6 +419,7 @@ def test_the_delay_is_learned_from_cases_that_had_time_to_show_it():
         (lambda: Span((), date(2026, 1, 1)), "No period was given."),
         (lambda: ReportingDelay((0.5, 0.4, 1.0)), "rise to 1"),
         (lambda: ReportingDelay((0.0, 1.0)), "above 0"),
+        (lambda: ReportingDelay(()), "reported: is ()"),
         (lambda: observed_delay([1], [0], 2, 1), "or later"),
         (lambda: observed_delay([], [], 2, 1), "No case was given."),
         (lambda: observed_delay([0, 0], [1, 1], 1, 1), "ever reported in the period it began"),

@@ -37,7 +37,9 @@ class ReportingDelay:
     @property
     def in_words(self) -> str:
         """What is done to the expected cases, as it stands beside a cluster."""
-        said = ", ".join(f"{100 * share:.0f} %" for share in self.reported[:-1]) or "100 %"
+        if len(self.reported) == 1:
+            return "Cases were taken to be reported in the period they begin."
+        said = ", ".join(f"{100 * share:.0f} %" for share in self.reported[:-1])
         return (
             f"Cases are reported late: expected cases of the last {len(self.reported) - 1} periods, newest "
             f"first, are lowered to the share reported by now ({said}). The shares themselves are uncertain."
