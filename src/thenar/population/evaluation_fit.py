@@ -161,6 +161,7 @@ def fit(columns: Columns, *, by_ward: bool, arms: int, confidence: float) -> Fit
     """
     from statsmodels.genmod.families import Poisson
     from statsmodels.genmod.generalized_linear_model import GLM
+    from statsmodels.stats.sandwich_covariance import cov_cluster
 
     rows, width = columns.design.shape
     if rows <= width or np.linalg.matrix_rank(columns.design) < width:
@@ -174,7 +175,6 @@ def fit(columns: Columns, *, by_ward: bool, arms: int, confidence: float) -> Fit
     variances = np.asarray(found.cov_params()) / spread * max(1.0, spread)
     errors = [Error("quasi-Poisson", variances, rows - width)]
     if by_ward:
-        grouped = model.fit(cov_type="cluster", cov_kwds={"groups": columns.wards, "use_correction": True})
-        wards = int(columns.wards.max()) + 1
-        errors.append(Error("clustered by ward", np.asarray(grouped.cov_params()), wards - arms))
+        grouped = np.asarray(cov_cluster(found, columns.wards, use_correction=True))
+        errors.append(Error("clustered by ward", grouped, int(columns.wards.max()) + 1 - arms))
     return Fitted(columns, np.asarray(found.params), tuple(errors), spread, confidence)
