@@ -80,6 +80,49 @@ def test_a_name_inside_another_word_is_no_match(text):
     assert soap(text, delayed("plain")) is NO_MATCH
 
 
+SHIPPED = Judge(load().allergens, Names(load().allergens))
+
+
+@pytest.mark.parametrize(
+    "claim",
+    [
+        "without perfume Methylisothiazolinone",
+        "No perfume Methylisothiazolinone Citric Acid",
+        "ohne Zusatz von Parfum Methylisothiazolinone",
+        "free from dyes/parabens Methylisothiazolinone",
+    ],
+)
+@pytest.mark.parametrize("text", ["Aqua, Glycerin, {}", "{}, Aqua", "Aqua, {}. Glycerin"])
+def test_a_claim_of_absence_that_lost_its_comma_clears_nobody_of_what_follows(claim: str, text: str):
+    shown = product(text.format(claim))
+    verdict = SHIPPED.judge(shown, delayed("methylisothiazolinone"))
+    assert verdict.answer is CANNOT_EXCLUDE
+    assert any("comma" in step.says for step in verdict.reasons[0].steps)
+    assert SHIPPED.judge(shown, delayed("nickel_sulfate")).answer is NO_MATCH
+
+
+@pytest.mark.parametrize(
+    "claim",
+    [
+        "free from methylisothiazolinone",
+        "without added Methylisothiazolinone",
+        "free from perfume and methylisothiazolinone",
+        "Free from perfume, parabens and methylisothiazolinone.",
+        "without methylisothiazolinone (MIT)",
+    ],
+)
+def test_a_whole_claim_of_absence_withholds_nothing(claim: str):
+    label = product(f"Aqua, Glycerin, Citric Acid, Sodium Chloride.\n{claim}")
+    assert SHIPPED.judge(label, delayed("methylisothiazolinone")).answer is NO_MATCH
+
+
+@pytest.mark.parametrize("claim", ["without chemical accelerators", "made without natural rubber (latex)"])
+def test_a_claim_in_several_words_is_no_lost_comma(claim: str):
+    label = product(f"Aqua, Glycerin, {claim}")
+    for allergen in ("mbt", "natural_rubber_latex"):
+        assert SHIPPED.judge(label, delayed(allergen)).answer is NO_MATCH
+
+
 @pytest.mark.parametrize("text", ["Glycerin Surfactinol", "GLYCERINSURFACTINOL", "Surfactinol Glycerin"])
 def test_a_lost_comma_cannot_exclude_what_may_be_the_second_name(text):
     verdict = JUDGE.judge(product(text), delayed("surfactin"))

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from thenar.allergy.declared import Ingredient, ListKind
+from thenar.allergy.declared import Declaration, Ingredient, ListKind
 from thenar.allergy.excluded_links import Links
 from thenar.allergy.excluded_signs import (
     COLOURED,
@@ -17,8 +17,10 @@ from thenar.allergy.excluded_signs import (
     material_sign,
     umbrella_sign,
 )
+from thenar.allergy.lost_commas import names_after_a_lost_comma
 from thenar.allergy.names import Names
 from thenar.allergy.normal_form import normal_form
+from thenar.allergy.piece_reading import ABSENT
 from thenar.allergy.product import Category, Product
 from thenar.allergy.verdict_terms import Link, Step
 from thenar.knowledge.allergens import Finding, Umbrella
@@ -59,6 +61,8 @@ class Sight:
         for ingredient in product.declaration.ingredients:
             for sign, sighting in self._named(ingredient):
                 seen[sign] = (*seen.get(sign, ()), sighting)
+        for sign, sighting in self._after_lost_commas(product.declaration):
+            seen[sign] = (*seen.get(sign, ()), sighting)
         seen.update(dict.fromkeys(self._of_the_whole(product), ON_THE_WHOLE))
         return seen
 
@@ -77,6 +81,21 @@ class Sight:
             yield allergen_sign(id_), Sighting((declared, named), ingredient, maybe=True)
         for id_ in umbrellas:
             yield umbrella_sign(id_), Sighting((declared,), ingredient, maybe)
+
+    def _after_lost_commas(self, declaration: Declaration) -> Iterator[tuple[Sign, Sighting]]:
+        """What a claim of absence may have swallowed: "without perfume Bronopol"."""
+        for remark in declaration.remarks:
+            if remark.says == ABSENT:
+                claim = declaration.text[remark.start : remark.end]
+                says = f"The label says “{claim}”. If a comma was lost there, not all of it is absent."
+                seen = Sighting((Step(Link.DECLARED, says),), maybe=True)
+                for name in names_after_a_lost_comma(claim, self._signs_of):
+                    yield from ((sign, seen) for sign in sorted(self._signs_of(normal_form(name))))
+
+    def _signs_of(self, name: str) -> frozenset[Sign]:
+        """The signs of a name in normal form: of the allergens it means and the umbrella it is."""
+        allergens = (allergen_sign(id_) for id_ in self._names.allergens_named(name))
+        return frozenset((*allergens, *(umbrella_sign(id_) for id_ in self._covered((name,)))))
 
     def _covers(self, ingredient: Ingredient) -> Mapping[str, Umbrella]:
         """The umbrella names an ingredient bears, or else those of its same names.
