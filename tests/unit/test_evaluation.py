@@ -52,7 +52,7 @@ def test_a_fall_on_the_changed_ward_alone_is_its_effect():
     found = evaluate(halved + steady, came("Ward 1"), GROUNDS, season_pairs=0)
     assert found.ratio.upper < 1
     assert "fewer" in found.sentence
-    assert "1 comparison wards" in found.sentence
+    assert "and 1 comparison ward." in found.sentence
 
 
 def test_a_fall_that_comparison_wards_share_is_no_effect():
@@ -81,7 +81,7 @@ def test_the_month_the_change_falls_into_and_settling_months_are_left_out():
     found = evaluate(HALVED, change, GROUNDS)
     assert (found.months_before, found.months_after) == (12, 9)
     assert [one.month for one in found.months if one.fitted is None] == [month(12), month(13), month(14)]
-    assert any("3 months from the day of the change on are left out" in one for one in found.cautions)
+    assert any("Months left out, from the day of the change on: 3" in one for one in found.cautions)
 
 
 def test_a_growing_change_tells_its_slope():
@@ -215,6 +215,12 @@ def test_more_quantities_than_months_are_refused():
     rows = [WardMonth(f"Ward {place}", month(place), 3 + place % 2, 4.0) for place in range(4, 20)]
     with pytest.raises(CannotEvaluate, match="can't keep"):
         evaluate(rows, came(*(row.ward for row in rows)), GROUNDS)
+
+
+@pytest.mark.parametrize("pairs", [-1, 6, True])
+def test_season_that_would_follow_every_month_is_refused(pairs):
+    with pytest.raises(UnusableCount, match="season_pairs"):
+        evaluate(HALVED, came("Ward 1"), GROUNDS, season_pairs=pairs)
 
 
 @pytest.mark.parametrize(("cases", "years"), [(3, 0), (3, -1.0), (-1, 4.0), (2.5, 4.0), (3, float("nan"))])

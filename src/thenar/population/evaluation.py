@@ -142,7 +142,7 @@ def _split(given: Sequence[WardMonth], change: Change) -> _Split:
     without_case = _without_case(kept)
     said = []
     if first_after > came:
-        said.append(f"{first_after - came} months from the day of the change on are left out.")
+        said.append(f"Months left out, from the day of the change on: {first_after - came}.")
     if without_case:
         said.append(f"Without any case, so they tell nothing of a change: {', '.join(without_case)}.")
     return _Split(tuple(row for row in kept if row.ward not in without_case), first_after, tuple(said))

@@ -26,8 +26,8 @@ def sentence_of(
     Cream posts (from 2025-03-01, 1 ward): 42 new cases of hand eczema in 18 months, where 60.0 were to be
     expected from the wards' own past. That is 30 % fewer (95 % interval: 45 % fewer to 10 % fewer).
     """
-    wards = f"{len(change.wards)} ward{'s' if len(change.wards) != 1 else ''}"
-    past = "the wards' own past" + (f" and {compared} comparison wards" if compared else "")
+    wards = _many(len(change.wards), "ward")
+    past = "the wards' own past" + (f" and {_many(compared, 'comparison ward')}" if compared else "")
     level = f"{100 * ratio.confidence:.10g} %"
     ends = f"{level} interval: {_difference(ratio.lower)} to {_difference(ratio.upper)}"
     told = (
@@ -37,6 +37,10 @@ def sentence_of(
     if ratio.lower <= 1 <= ratio.upper:
         return told + f"The figures do not show whether it changed anything ({ends})."
     return told + f"That is {_difference(ratio.estimate)} ({ends})."
+
+
+def _many(number: int, of: str) -> str:
+    return f"{number} {of}{'' if number == 1 else 's'}"
 
 
 def _difference(ratio: float) -> str:
