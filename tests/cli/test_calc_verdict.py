@@ -65,6 +65,20 @@ def test_each_product_gets_its_answer_in_the_order_given():
     assert found["edition"] == load().edition
 
 
+def test_a_near_miss_stands_beside_the_answer_and_says_that_it_is_not_settled():
+    text = "Aqua, Methylisothiazolinome"
+    soaps = [{"product": "S1", "category": "soap", "list_kind": FULL, "text": text}, SOAPS[1]]
+    misprinted, plain = answer("verdict", judged(soaps, {"delayed": [{"allergen": "formaldehyde"}]}))[
+        "answers"
+    ]
+    near = misprinted["not_settled"]
+    assert [(one["ingredient"], one["position"], one["allergen"]) for one in near] == [
+        ("Methylisothiazolinome", 2, "methylisothiazolinone")
+    ]
+    assert "not settled" in near[0]["says"]
+    assert plain["not_settled"] == []
+
+
 def test_every_reason_is_a_chain_from_the_label_to_the_allergy_with_how_it_is_known():
     found = answer("verdict", judged())
     reason = found["answers"][0]["reasons"][0]

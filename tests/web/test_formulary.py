@@ -87,6 +87,16 @@ def propose(client: Client, house: House, **other: object) -> str:
     return words_of(client.get(reply["Location"]))
 
 
+def test_no_set_rests_on_what_may_hold_a_misprint_nobody_has_settled(
+    house: House, alice: Client, book: Book
+) -> None:
+    sensitise(house, house.wanda)
+    a_product(house, book, "S1", "4", MILD + ", Methylisothiazolinome")
+    page = propose(alice, house)
+    assert "Not everyone can be served" in page
+    assert "Ask the maker whether Product S1 is free of Methylisothiazolinone" in page
+
+
 # ---- Asking
 
 

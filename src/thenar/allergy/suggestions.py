@@ -1,5 +1,6 @@
 """Which known name may a person have meant? Near misses are only suggested, never decided."""
 
+from functools import lru_cache
 from typing import NamedTuple
 
 from rapidfuzz import process
@@ -56,18 +57,23 @@ def suggest(ingredient: Ingredient, names: Names, limit: int = 3) -> tuple[Sugge
     """
     if names.known_names(ingredient) or names.ingredient_matches(ingredient):
         return ()
+    return _near(ingredient.names, names)[:limit]
+
+
+@lru_cache(maxsize=20_000)  # the same names stand on label after label
+def _near(of: tuple[str, ...], names: Names) -> tuple[Suggestion, ...]:
     found: dict[str, Suggestion] = {}
-    for name in ingredient.names:
+    for name in of:
         if len(name) >= _SHORTEST:
             near = process.extract(
                 name,
                 names.spellings,
                 scorer=OSA.normalized_similarity,
                 score_cutoff=_LEAST_ALIKE,
-                limit=limit,
+                limit=None,
             )
             for spelling, alike, _ in near:
                 written = names.written(spelling)
                 if written not in found or found[written].alike < alike:
                     found[written] = Suggestion(written, names.allergens_named(spelling), alike)
-    return tuple(sorted(found.values(), key=lambda one: (-one.alike, one.name))[:limit])
+    return tuple(sorted(found.values(), key=lambda one: (-one.alike, one.name)))

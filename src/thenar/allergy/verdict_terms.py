@@ -20,6 +20,7 @@ class Link(StrEnum):
 
     DECLARED = "declared"
     NAMED = "goes by this name"
+    MISPRINT = "may be a misprint"
     PART_OF = "part of"
     RELEASES = "releases"
     CROSS_REACTS = "cross-reacts"

@@ -11,6 +11,7 @@ from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 from thenar.allergy.allergies import Allergies, Delayed, Immediate, Strength
 from thenar.allergy.declarations import read_declaration
 from thenar.allergy.declared import Declaration, ListKind
+from thenar.allergy.misprints import Misprint, misprints_in, say_misprints, with_misprints
 from thenar.allergy.names import Names
 from thenar.allergy.normal_form import normal_form
 from thenar.allergy.product import Category, GloveFacts
@@ -66,8 +67,7 @@ class Answers:
         self, people: Mapping[int, Allergies], declarations: Sequence[ProductDeclaration], book: Book
     ) -> None:
         self._people = people
-        products = [as_product(declaration, book) for declaration in declarations]
-        judged = judge_of(book).judge_all(products, set(people.values()))
+        judged = by_the_rules(declarations, set(people.values()), book)
         self._verdicts = {
             allergies: {_key(one): verdict for one, verdict in zip(declarations, verdicts, strict=True)}
             for allergies, verdicts in judged.items()
@@ -116,8 +116,42 @@ def undeclared(product: Product) -> ProductDeclaration:
     )
 
 
+def by_the_rules(
+    declarations: Sequence[ProductDeclaration], people: Iterable[Allergies], book: Book
+) -> Mapping[Allergies, tuple[Verdict, ...]]:
+    """What the rules say of declarations, by pattern of allergies. Whatever judges what is kept asks here.
+
+    What may be a misprint and nobody has settled matches nothing. But no product is cleared by it either: the
+    answer is at least `cannot exclude` for whoever reacts to what may be meant, and its reason says why.
+    """
+    unsettled = [open_misprints(one, book) for one in declarations]
+    judged = judge_of(book).judge_all([as_judged(one, book) for one in declarations], people)
+    return {
+        pattern: tuple(say_misprints(*one) for one in zip(verdicts, unsettled, strict=True))
+        for pattern, verdicts in judged.items()
+    }
+
+
+def as_judged(declaration: ProductDeclaration, book: Book) -> JudgedProduct:
+    """A product with one declaration as the rules judge it, with what may be meant and nobody has settled."""
+    return with_misprints(as_product(declaration, book), open_misprints(declaration, book))
+
+
+def open_misprints(declaration: ProductDeclaration, book: Book) -> tuple[Misprint, ...]:
+    """What may be a misprint in a declaration, neither accepted nor refused by anybody."""
+    if declaration.pk is None:
+        return ()
+    accepted = {(one.written, one.allergen) for one in declaration.accepted_readings.all()}
+    read = read_as(declaration.text, ListKind(declaration.list_kind))
+    return tuple(
+        one
+        for one in misprints_in(read.ingredients, names_of(book))
+        if (one.ingredient.written[:LONGEST_WRITTEN], one.allergen) not in accepted
+    )
+
+
 def as_product(declaration: ProductDeclaration, book: Book) -> JudgedProduct:
-    """A product with one declaration as the rules judge it, accepted readings included."""
+    """A product with one declaration as it reads, accepted readings included."""
     product = declaration.product
     category = Category(product.category)
     read = read_as(declaration.text, ListKind(declaration.list_kind))

@@ -5,6 +5,7 @@ from datetime import date
 
 from pydantic.dataclasses import dataclass as checked
 
+from thenar.allergy.misprints import Misprint, misprints_in
 from thenar.allergy.names import Names
 from thenar.allergy.product import Product
 from thenar.allergy.verdict import Judge
@@ -34,13 +35,28 @@ class VerdictGiven:
 
 
 @dataclass(frozen=True, slots=True)
+class NearMiss:
+    """An ingredient that may be a misprint of a known name. It decides nothing; `says` what to do."""
+
+    ingredient: str
+    position: int
+    near_to: str
+    allergen: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class ProductAnswer:
-    """The answer for one product, the strongest reasons first."""
+    """The answer for one product, the strongest reasons first.
+
+    `not_settled` are near misses on its label, whomever they concern. The answer does not count them.
+    """
 
     product: str
     name: str
     answer: Answer
     reasons: tuple[ReasonAnswer, ...]
+    not_settled: tuple[NearMiss, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +73,11 @@ class VerdictAnswer:
 def _compute(given: VerdictGiven, book: Book, today: date) -> VerdictAnswer:  # noqa: ARG001
     allergies = given.allergies.allergies(book)
     products = products_of(given.products, "products", book)
-    judge = Judge(book.allergens, Names(book.allergens))
+    names = Names(book.allergens)
+    judge = Judge(book.allergens, names)
     verdicts = judge.judge_all(products, [allergies])[allergies]
     return VerdictAnswer(
-        answers=tuple(_answer(*one) for one in zip(products, verdicts, strict=True)),
+        answers=tuple(_answer(*one, names) for one in zip(products, verdicts, strict=True)),
         emergency=verdicts[0].emergency,
         caution=CAUTION,
         sources=sources_of(entries_of(verdicts), book),
@@ -68,8 +85,20 @@ def _compute(given: VerdictGiven, book: Book, today: date) -> VerdictAnswer:  # 
     )
 
 
-def _answer(product: Product, verdict: Verdict) -> ProductAnswer:
-    return ProductAnswer(product.id, product.name, verdict.answer, reasons_of(verdict))
+def _answer(product: Product, verdict: Verdict, names: Names) -> ProductAnswer:
+    near = misprints_in(product.declaration.ingredients, names)
+    return ProductAnswer(
+        product.id, product.name, verdict.answer, reasons_of(verdict), tuple(_near_miss(one) for one in near)
+    )
+
+
+def _near_miss(misprint: Misprint) -> NearMiss:
+    written = misprint.ingredient.written
+    says = (
+        f"“{written}” may be a misprint of {misprint.near_to}. That is not settled, and the answer does not "
+        "count it: a person must look at the label before anyone relies on the answer."
+    )
+    return NearMiss(written, misprint.ingredient.position, misprint.near_to, misprint.allergen, says)
 
 
 DOOR = Door("verdict", VerdictGiven, VerdictAnswer, _compute, explain_allergens)

@@ -8,7 +8,7 @@ from thenar.allergy.formulary_terms import Goal, Group, Judged, Need, Offer, Que
 from thenar.allergy.product import Category
 from thenar.errors import BadInput
 from thenar.knowledge import Book
-from thenar.records.judging import as_product, glove_of, judge_of, undeclared
+from thenar.records.judging import by_the_rules, glove_of, undeclared
 from thenar.records.models import Area
 from thenar.records.queries.judged import WorkerGroup
 from thenar.records.queries.products import ProductRecord
@@ -143,9 +143,9 @@ def _stands_in(record: ProductRecord, areas: Sequence[Area]) -> bool:
 
 
 def _judged(groups: Iterable[WorkerGroup], offered: Sequence[ProductRecord], book: Book) -> tuple[Group, ...]:
-    products = [as_product(one.declaration or undeclared(one.product), book) for one in offered]
+    declared = [one.declaration or undeclared(one.product) for one in offered]
     patterns = [one.allergies for one in groups if knows_an_allergy(one)]
-    verdicts = judge_of(book).judge_all(products, patterns)
+    verdicts = by_the_rules(declared, patterns, book)
     return tuple(
         Group(
             one.pattern,

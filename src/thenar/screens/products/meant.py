@@ -1,15 +1,15 @@
-"""Which allergen may be meant by an ingredient that names none? Only suggested; a person accepts."""
+"""What may a person have meant by a name that matches nothing? Shown for them to settle, never decided."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from thenar.allergy.declared import Ingredient, ListKind
-from thenar.allergy.suggestions import suggest
+from thenar.allergy.declared import Ingredient
+from thenar.allergy.misprints import Misprint, misprints_in
 from thenar.knowledge import Book
-from thenar.records.judging import LONGEST_WRITTEN, names_of, read_as
+from thenar.records.judging import LONGEST_WRITTEN, names_of, open_misprints
 from thenar.records.models import ProductDeclaration
 
-MOST = 40  # beyond that the text is no label, or was read in wrongly
+MOST = 40  # at a time; when these are settled the next are asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,27 +29,24 @@ class Meant:
 
 
 def not_settled(declaration: ProductDeclaration, book: Book) -> tuple[Meant, ...]:
-    """What may be meant in a declaration, and nobody has accepted yet."""
-    if not declaration.text.strip():
-        return ()
-    accepted = {(one.written, one.allergen) for one in declaration.accepted_readings.all()}
-    read = read_as(declaration.text, ListKind(declaration.list_kind))
-    return tuple(one for one in may_be_meant(read.ingredients, book) if one.key not in accepted)
+    """What may be meant in a declaration, and nobody has accepted or refused yet."""
+    return _shown(open_misprints(declaration, book), book)
 
 
-def may_be_meant(ingredients: Sequence[Ingredient], book: Book) -> tuple[Meant, ...]:
+def may_be_meant(ingredients: Iterable[Ingredient], book: Book) -> tuple[Meant, ...]:
     """What may be meant, in the order of the label."""
-    found: dict[tuple[str, str], Meant] = {}
-    for ingredient in ingredients:
-        for one in _meant(ingredient, book):
-            found.setdefault(one.key, one)
-        if len(found) >= MOST:
-            break
-    return tuple(found.values())[:MOST]
+    return _shown(misprints_in(ingredients, names_of(book)), book)
 
 
-def _meant(ingredient: Ingredient, book: Book) -> Iterator[Meant]:
-    for near in suggest(ingredient, names_of(book)):
-        for id_ in near.allergens:
-            name = book.allergens.allergens[id_].name
-            yield Meant(ingredient.position, ingredient.written, near.name, id_, name)
+def _shown(found: Sequence[Misprint], book: Book) -> tuple[Meant, ...]:
+    table = book.allergens.allergens
+    return tuple(
+        Meant(
+            one.ingredient.position,
+            one.ingredient.written,
+            one.near_to,
+            one.allergen,
+            table[one.allergen].name,
+        )
+        for one in found[:MOST]
+    )

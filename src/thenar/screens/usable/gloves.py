@@ -13,7 +13,7 @@ from thenar.allergy.glove_terms import Contact, GloveChoice, GloveTask, Note, Pa
 from thenar.allergy.gloves import choose_gloves
 from thenar.allergy.product import Category
 from thenar.knowledge import Book
-from thenar.records.judging import as_product, judge_of
+from thenar.records.judging import as_judged, judge_of
 from thenar.records.rights import Act
 from thenar.screens import clock
 from thenar.screens.clinic.reasons import Reason, reason_for
@@ -151,7 +151,7 @@ def worker_gloves(request: HttpRequest, ref: str) -> HttpResponse:
 
 
 def _choices(usable: Usable, task: GloveTask) -> tuple[GloveChoice, ...]:
-    gloves = [as_product(one.judged.declaration, usable.book) for one in _gloves(usable).values()]
+    gloves = [as_judged(one.judged.declaration, usable.book) for one in _gloves(usable).values()]
     judge = judge_of(usable.book)
     return choose_gloves(task, gloves, usable.allergies, judge, usable.book, on=clock.today())
 

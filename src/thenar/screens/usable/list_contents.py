@@ -28,8 +28,6 @@ from thenar.knowledge.allergens import AllergenTable
 from thenar.records.judging import Judged
 from thenar.records.models import Product, Worker
 from thenar.records.models.products import CATEGORIES
-from thenar.screens.book import book
-from thenar.screens.products.meant import not_settled
 
 EMERGENCY = (
     "Immediate allergy: a reaction of the whole body (anaphylaxis) is possible. Swelling of face or throat, "
@@ -194,16 +192,10 @@ def card_allergy(one: NamesToAvoid) -> CardAllergy:
 
 
 def word_for(judged: Judged) -> Word:
-    """What a list says of a product.
-
-    Of one that declares nothing, or holds what may be a misprint that nobody has settled, it never says to
-    use it unasked.
-    """
+    """What a list says of a product. Of one that declares nothing, it never says to use it unasked."""
     word = WORD_FOR[judged.answer_in_use]
-    if word is not Word.USE or judged.overruling is not None:
-        return word
-    unclear = not judged.declaration.text.strip() or not_settled(judged.declaration, book())
-    return Word.ASK if unclear else word
+    silent = judged.overruling is None and not judged.declaration.text.strip()
+    return Word.ASK if word is Word.USE and silent else word
 
 
 def listed_categories(judged: Iterable[Judged]) -> tuple[ListedCategory, ...]:

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
-from thenar.allergy.verdict_terms import Answer, Reason, Step
+from thenar.allergy.verdict_terms import Answer, Link, Reason, Step
 from thenar.documents.product_list import Word
 from thenar.knowledge import Book, KnownAs
+from thenar.records.judging import Judged
 from thenar.records.models import Area, Overruling, Product
 from thenar.records.models.products import CATEGORIES
 from thenar.screens.clinic.reasons import Reason as Note
@@ -62,7 +63,8 @@ class ShownReason:
 class ShownProduct:
     """A product with its answer in use, what the rules say, why, and where it stands.
 
-    `is_usable`: no match was found, and not merely because nothing is declared or a name may be misprinted.
+    `is_usable`: no match was found, and not merely because nothing is declared. `misprints` are those that
+    bear on the worker's allergies.
     """
 
     product: Product
@@ -146,8 +148,18 @@ def shown_product(held: Held, book: Book) -> ShownProduct:
         notes=_notes(judged.verdict.reasons, book),
         areas=held.record.areas,
         is_usable=word_for(judged) is Word.USE,
-        misprints=not_settled(judged.declaration, book),
+        misprints=_misprints(judged, book),
     )
+
+
+def _misprints(judged: Judged, book: Book) -> tuple[Meant, ...]:
+    """What nobody has settled, as far as a reason rests on it."""
+    doubted = {
+        one.ingredient.written
+        for one in judged.verdict.reasons
+        if one.ingredient and any(step.link is Link.MISPRINT for step in one.steps)
+    }
+    return tuple(one for one in not_settled(judged.declaration, book) if one.written in doubted)
 
 
 def reasons_shown(reasons: Iterable[Reason], book: Book) -> tuple[ShownReason, ...]:
