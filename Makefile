@@ -2,6 +2,8 @@
 PORT ?= 8017
 PY := .venv/bin/python
 DATA ?= data/demo
+# Tests run on every core already: the threads of linear algebra would only fight over them.
+export OPENBLAS_NUM_THREADS ?= 1
 
 .DEFAULT_GOAL := help
 .PHONY: help demo demo-fresh test check fix cover browser-ready lock clean pictures bench edition
