@@ -1,6 +1,7 @@
 """Every write is one transaction with its audit row, by someone who may."""
 
 import inspect
+from collections.abc import Callable
 from datetime import date, timedelta
 from importlib import import_module
 from pkgutil import iter_modules
@@ -9,12 +10,14 @@ import pytest
 
 import thenar.records.actions
 from tests.conftest import NOW, TODAY, House
+from tests.records.test_patch_tests import own_record_of
 from thenar.errors import BadInput, Conflict, NotAllowed, ThenarError
 from thenar.knowledge import Book
 from thenar.records.actions.adjustments import agree_adjustment
 from thenar.records.actions.cases import close_case, open_case
 from thenar.records.actions.check_drafts import DraftOwner, kept_answers
 from thenar.records.actions.checks import LinkNotUsable, make_check_link, record_sorting, submit_check
+from thenar.records.actions.duties import keep_duty_search, keep_task_list
 from thenar.records.actions.examinations import Circumstances, record_examination
 from thenar.records.actions.letters import (
     AlreadyReplaced,
@@ -24,11 +27,13 @@ from thenar.records.actions.letters import (
     state_of,
     take_letter_step,
 )
+from thenar.records.actions.plans import make_plan
 from thenar.records.actions.reviews import finish_review, set_review
 from thenar.records.audit import broken_rows
 from thenar.records.letter_states import Step
-from thenar.records.models import AccessRole, AuditRow, Case, Examination, Letter, Review, SkinCheck
+from thenar.records.models import AccessRole, AuditRow, Case, Examination, Letter, Review, SkinCheck, User
 from thenar.records.queries.links import usable_link
+from thenar.records.rights import NotVisible
 from thenar.skin.severity import AreaSigns, HandSigns
 
 
@@ -123,13 +128,12 @@ def test_closing_a_case_ends_its_reviews(house: House) -> None:
 
 def an_examination(case: Case, house: House, book: Book, **rest: object) -> Examination:
     clear = AreaSigns(0, 0, 0, 0, 0, 0, 0)
-    given: dict[str, object] = {"examined_on": TODAY, **rest}
+    given: dict[str, object] = {"examined_on": TODAY, "by": house.alice, **rest}
     return record_examination(
         case=case,
         signs=HandSigns(clear, clear, clear, clear, clear),
         marks=(),
         circumstances=Circumstances(),
-        by=house.alice,
         now=NOW,
         book=book,
         **given,  # type: ignore[arg-type]
@@ -404,6 +408,70 @@ def test_a_review_does_not_come_after_the_end(house: House) -> None:
             by=house.alice,
             now=NOW,
         )
+
+
+# ---- Nobody is their own patient
+
+OWN_RECORD_REFUSED_ELSEWHERE = {  # each in the tests of its own room
+    *("apply_patch_test", "read_patch_test", "say_relevance", "end_patch_test"),
+    *("set_down_sensitisation", "set_down_immediate", "withdraw_allergy", "overrule", "set_glove_size"),
+    *("issue_list", "deal_with_concern"),
+}
+OWN_RECORD_REFUSED_HERE = (
+    *("open_case", "close_case", "record_examination", "set_review", "finish_review", "make_plan"),
+    *("agree_adjustment", "draft_letter", "keep_duty_search", "record_sorting"),
+)
+
+
+def clinical_writes_about_wanda(house: House, book: Book, own: User) -> dict[str, Callable[[], object]]:
+    """Each older clinical write, ready to be done in Wanda's record by `own`."""
+    check = submit_check(
+        worker=house.wanda, answers={}, given_by="worker", by=house.wanda.user, now=NOW, book=book
+    )
+    adjustment = letter_for(house).adjustment
+    case = adjustment.case
+    review = set_review(case=case, due_on=TODAY, purpose="look", by=house.alice, now=NOW)
+    content = {"form": 1, "tasks": [{"task": "Bed baths"}]}
+    tasks = keep_task_list(area=house.ward_1, first_day=TODAY, content=content, by=house.alice, now=NOW)
+    who = {"by": own, "now": NOW}
+    days = {"start_on": TODAY, "end_on": None, "review_on": TODAY}
+    return {
+        "open_case": lambda: open_case(worker=house.wanda, **who),
+        "close_case": lambda: close_case(case=case, outcome="moved", closed_on=TODAY, **who),
+        "record_examination": lambda: an_examination(case, house, book, by=own),
+        "set_review": lambda: set_review(case=case, due_on=TODAY, purpose="look", **who),
+        "finish_review": lambda: finish_review(review=review, outcome="missed", next_due_on=TODAY, **who),
+        "make_plan": lambda: make_plan(case=case, content={"lines": ["x"]}, edition="a test", **who),
+        "agree_adjustment": lambda: agree_adjustment(case=case, measures=("x",), **days, **who),
+        "draft_letter": lambda: draft_letter(
+            adjustment=adjustment, recipient=house.nils, content={"measures": ["x"]}, **who
+        ),
+        "keep_duty_search": lambda: keep_duty_search(
+            case=case,
+            task_list=tasks,
+            limits={},
+            found=True,
+            words={"says": ["Nothing has to change."]},
+            edition="a test",
+            **who,
+        ),
+        "record_sorting": lambda: record_sorting(check=check, decision="no_action", **who),
+    }
+
+
+@pytest.mark.parametrize("name", OWN_RECORD_REFUSED_HERE)
+def test_no_practitioner_writes_in_their_own_record(house: House, book: Book, name: str) -> None:
+    write = clinical_writes_about_wanda(house, book, own_record_of(house.wanda))[name]
+    before = AuditRow.objects.count()
+    with pytest.raises(NotVisible):
+        write()
+    assert AuditRow.objects.count() == before
+
+
+def test_every_clinical_write_is_tried_in_ones_own_record() -> None:
+    sources = {name: inspect.getsource(inspect.unwrap(action)) for name, action in all_actions()}  # type: ignore[arg-type]
+    clinical = {name for name, source in sources.items() if "require(by, Act.WRITE_CLINICAL)" in source}
+    assert clinical == OWN_RECORD_REFUSED_ELSEWHERE | set(OWN_RECORD_REFUSED_HERE)
 
 
 # ---- what may not be lost on the way

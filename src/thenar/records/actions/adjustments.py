@@ -8,7 +8,7 @@ from thenar.errors import BadInput
 from thenar.records.actions.cases import require_open
 from thenar.records.audit import note
 from thenar.records.models import Adjustment, Case, User
-from thenar.records.rights import Act, require
+from thenar.records.rights import Act, require, require_not_own
 
 
 @transaction.atomic
@@ -24,6 +24,7 @@ def agree_adjustment(
 ) -> Adjustment:
     """Keep the measures agreed with the worker. They are all a manager will ever see."""
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(case.worker, by)
     require_open(case)
     _check_days(start_on, end_on, review_on)
     if not measures:

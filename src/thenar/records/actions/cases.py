@@ -9,7 +9,7 @@ from thenar.records.actions.letters import withdraw_with_case
 from thenar.records.audit import note
 from thenar.records.days import day_of, not_after_today
 from thenar.records.models import Case, CaseClosing, Examination, ReviewOutcome, User, Worker
-from thenar.records.rights import Act, require
+from thenar.records.rights import Act, require, require_not_own
 from thenar.records.turns import wait_turn
 
 CLEAR_BAND = "clear"
@@ -19,6 +19,7 @@ CLEAR_BAND = "clear"
 def open_case(*, worker: Worker, by: User, now: datetime) -> Case:
     """Open a case that did not begin with a skin check."""
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(worker, by)
     return begin_case(worker=worker, by=by, now=now)
 
 
@@ -64,6 +65,7 @@ def close_case(
     "Skin clear" against the last score needs `all_the_same` and its reason in `note_text`.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(case.worker, by)
     not_after_today(closed_on, now, field="Closed on")
     require_open(case)
     _not_before_opening(closed_on, case)

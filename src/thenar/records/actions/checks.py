@@ -20,7 +20,7 @@ from thenar.records.models import (
     Worker,
 )
 from thenar.records.refs import new_token
-from thenar.records.rights import Act, may, require
+from thenar.records.rights import Act, may, require, require_not_own
 from thenar.records.turns import wait_turn
 from thenar.skin.triage import sort_check
 
@@ -121,6 +121,7 @@ def record_sorting(
     The same decision is recorded for the checks taken `along`, which are the same worker's.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(check.worker, by)
     wait_turn(check.worker_id)
     _require_waiting(check, along)
     case = _case_for(check, into, by=by, now=now) if decision == "case" else None

@@ -9,7 +9,7 @@ from thenar.errors import BadInput
 from thenar.records.actions.cases import require_open
 from thenar.records.audit import note
 from thenar.records.models import Area, Case, DutySearch, TaskList, User
-from thenar.records.rights import Act, require
+from thenar.records.rights import Act, require, require_not_own
 
 
 @transaction.atomic
@@ -43,6 +43,7 @@ def keep_duty_search(
 ) -> DutySearch:
     """Keep a search for a worker's duties: what was asked, and what was found in words that say no reason."""
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(case.worker, by)
     require_open(case)
     if not words.get("says"):
         raise BadInput(

@@ -11,7 +11,7 @@ from thenar.records.actions.cases import require_open
 from thenar.records.audit import note
 from thenar.records.days import not_after_today
 from thenar.records.models import Case, Examination, User
-from thenar.records.rights import Act, require
+from thenar.records.rights import Act, require, require_not_own
 from thenar.skin.hand_map import read_marks
 from thenar.skin.severity import HandSigns, score_hands
 
@@ -42,6 +42,7 @@ def record_examination(
 ) -> Examination:
     """Score the signs and keep them with the edition used. A correction names what it corrects, and why."""
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(case.worker, by)
     not_after_today(examined_on, now, field="Examined on")
     require_open(case)
     if corrects is not None:

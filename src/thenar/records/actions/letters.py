@@ -11,7 +11,7 @@ from thenar.records.days import day_of
 from thenar.records.frozen import content_hash
 from thenar.records.letter_states import BY_WORKER, LetterState, Step, StepTaken, letter_state
 from thenar.records.models import Adjustment, Case, Letter, LetterStep, User
-from thenar.records.rights import Act, may, require
+from thenar.records.rights import Act, may, require, require_not_own
 from thenar.records.turns import wait_turn
 
 
@@ -76,6 +76,7 @@ def draft_letter(
     A second letter to the same recipient in one case goes out only if it is meant to go `besides` the first.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(adjustment.case.worker, by)
     wait_turn(adjustment.case.worker_id)
     if replaces is not None:
         _withdraw_replaced(_as_it_stands(replaces), by=by, now=now)

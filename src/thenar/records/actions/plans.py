@@ -9,13 +9,14 @@ from thenar.records.actions.cases import require_open
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import Case, Plan, User
-from thenar.records.rights import Act, require
+from thenar.records.rights import Act, require, require_not_own
 
 
 @transaction.atomic
 def make_plan(*, case: Case, content: Mapping[str, object], edition: str, by: User, now: datetime) -> Plan:
     """Keep a plan's content as it was handed over; the newest plan of a case is the one in force."""
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(case.worker, by)
     require_open(case)
     plan = Plan.objects.create(
         case=case, made_on=day_of(now), content=dict(content), edition=edition, at=now, by=by

@@ -9,7 +9,7 @@ from thenar.records.actions.cases import require_open
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import Case, Review, ReviewOutcome, User
-from thenar.records.rights import Act, require
+from thenar.records.rights import Act, require, require_not_own
 from thenar.records.turns import wait_turn
 
 
@@ -17,6 +17,7 @@ from thenar.records.turns import wait_turn
 def set_review(*, case: Case, due_on: date, purpose: str, by: User, now: datetime) -> Review:
     """Set a review for a day that has not passed."""
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(case.worker, by)
     require_open(case)
     if due_on < day_of(now):
         raise BadInput(
@@ -47,6 +48,7 @@ def finish_review(
     A review that is done leaves a next one to come, unless `no_next` is said, with the reason in `note_text`.
     """
     require(by, Act.WRITE_CLINICAL)
+    require_not_own(review.case.worker, by)
     wait_turn(review.case.worker_id)
     if ReviewOutcome.objects.filter(review=review).exists():
         raise Conflict(
