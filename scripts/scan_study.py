@@ -154,14 +154,15 @@ def summary(without: list[Year], with_product: list[Year]) -> str:
         "| --- | --- | --- | --- |",
     ]
     for method in METHODS:
-        false = np.mean([year.first[method] is not None for year in without])
-        rows.append(f"| {method} | {false:.1%} | {told([year.first[method] for year in with_product])} |")
+        false = told([year.first[method] for year in without]).split(" |")[0]
+        rows.append(f"| {method} | {false} | {told([year.first[method] for year in with_product])} |")
     rows.append(f"| scan, product named | | {told([year.product_named for year in with_product])} |")
     alarms = sum(year.scan_alarms for year in without)
     said = (
         f"Without an effect the scan alarmed at {alarms} of {looks:,} looks ({alarms / looks:.2%}); stated: "
     )
-    said += f"{1 / LOOKS_BETWEEN_ALARMS:.2%}. {len(without):,} years without, {len(with_product):,} with."
+    spread = np.std([year.scan_alarms / LOOKS for year in without]) / np.sqrt(len(without))
+    said += f"{1 / LOOKS_BETWEEN_ALARMS:.2%}, give or take {2 * spread:.2%} over years. {len(without):,} years without, {len(with_product):,} with."
     return "\n".join([*rows, "", said])
 
 
