@@ -11,7 +11,7 @@ from thenar.errors import BadInput, Conflict, NotAllowed
 from thenar.exchange.staff_import import dry_run, file_hash, take_over
 from thenar.knowledge import Book
 from thenar.records.actions.concerns import Scope, deal_with_concern, meetings, raise_concerns
-from thenar.records.actions.products import accept_reading
+from thenar.records.actions.products import accept_reading, refuse_reading
 from thenar.records.actions.staff import keep_staff_list
 from thenar.records.actions.stock import end_stock
 from thenar.records.models import (
@@ -226,6 +226,40 @@ def test_what_may_be_a_misprint_concerns_only_who_reacts_to_what_may_be_meant(
     sensitise(house, house.wanda, MIT)
     (area,) = who_must_avoid(product=soap, by=house.alice, now=NOW, book=book)
     assert (area.avoid, area.cannot_exclude) == ((), (house.wanda,))
+
+
+def test_a_refused_reading_clears_again_and_goes_on_where_the_same_words_stand(
+    house: House, book: Book, soap: Product
+) -> None:
+    sensitise(house, house.wanda)
+    declaration = declare(house, book, soap, MILD + ", Methylisothiazolinon")
+    answer = lambda: meetings(Scope(), book=book, on=TODAY).met[house.wanda.pk, soap.pk].answer  # noqa: E731
+    assert answer() == "cannot exclude"
+    for _ in range(2):  # again: nothing more
+        refuse_reading(
+            declaration=declaration, written="Methylisothiazolinon", book=book, by=house.alice, now=NOW
+        )
+    assert answer() == "no match found"
+    declare(house, book, soap, "Aqua, Methylisothiazolinon")
+    assert answer() == "no match found"
+    assert AuditRow.objects.filter(event="reading refused").count() == 1
+    assert len(raised()) == 1  # what waited still waits, nothing new does
+    again = soap.declarations.latest("pk")
+    accept_reading(
+        declaration=again, written="Methylisothiazolinon", allergen=MIT, book=book, by=house.bob, now=NOW
+    )
+    assert answer() == "avoid"
+
+
+def test_a_refused_reading_ends_no_overruling(house: House, book: Book, soap: Product) -> None:
+    sensitise(house, house.wanda)
+    declaration = declare(house, book, soap, MILD + ", Parfum, Methylisothiazolinon")
+    overrule(house, house.wanda, declaration, "avoid")
+    later = NOW + timedelta(days=2)
+    refuse_reading(
+        declaration=declaration, written="Methylisothiazolinon", book=book, by=house.alice, now=later
+    )
+    assert meetings(Scope(), book=book, on=TODAY).met[house.wanda.pk, soap.pk].answer == "avoid"
 
 
 def test_an_accepted_reading_goes_on_where_the_same_words_stand(

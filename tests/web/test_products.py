@@ -217,6 +217,45 @@ def test_accepting_twice_accepts_once(soap: Product, alice: Client) -> None:
     assert ReadingAccepted.objects.count() == 1
 
 
+def refuse(client: Client, soap: Product, written: str = "Methylchloroisothiazolinon") -> object:
+    fields = {
+        "declaration": soap.declarations.latest("pk").ref,
+        "written": written,
+        "form_key": key_of(client, page_of(soap)),
+    }
+    return client.post(page_of(soap, "refuse/"), fields, follow=True)
+
+
+def test_doubtful_words_are_marked_in_the_text_until_they_are_settled(soap: Product, alice: Client) -> None:
+    doubtful = '<mark class="is-doubtful">Methylchloroisothiazolinon</mark>'
+    assert doubtful in text_of(alice.get(page_of(soap)))
+    assert "may be a misprint of Methylchloroisothiazolinone" in words_of(alice.get(page_of(soap)))
+    refuse(alice, soap)
+    assert doubtful not in text_of(alice.get(page_of(soap)))
+
+
+def test_a_reading_can_be_refused_and_the_page_says_by_whom(soap: Product, alice: Client) -> None:
+    assert "No, not that" in words_of(alice.get(page_of(soap)))
+    page = words_of(refuse(alice, soap))
+    assert "From now on these words count as no allergen." in page
+    assert "is taken to be no misprint of an allergen: refused by Alice" in page
+    assert "Did you mean?" not in page
+    assert AuditRow.objects.filter(event="reading refused", target=soap.declarations.get().ref).count() == 1
+
+
+def test_a_refusal_is_taken_back_by_accepting_later(soap: Product, alice: Client) -> None:
+    assert "It means Methylchloroisothiazolinone all the same" in words_of(refuse(alice, soap))
+    page = words_of(accept(alice, soap))
+    assert "is taken to mean Methylchloroisothiazolinone : accepted by Alice" in page
+    assert "all the same" not in page
+    assert '<mark class="is-allergen">Methylchloroisothiazolinon</mark>' in text_of(alice.get(page_of(soap)))
+
+
+def test_only_what_is_asked_about_can_be_refused(soap: Product, alice: Client) -> None:
+    assert "it is asked whether it is a misprint" in words_of(refuse(alice, soap, "Methylisothiazolinone"))
+    assert not ReadingAccepted.objects.exists()
+
+
 @pytest.mark.parametrize(
     ("wrong", "says"),
     [
@@ -299,7 +338,7 @@ def test_infection_prevention_sees_products_and_nothing_of_anyones_health(
 
 def test_infection_prevention_can_write_nothing(soap: Product, ingrid: Client) -> None:
     page = text_of(ingrid.get(page_of(soap)))
-    for what in ("declare/", "stock/", "price/", "accept/"):
+    for what in ("declare/", "stock/", "price/", "accept/", "refuse/"):
         assert page_of(soap, what) not in page
         assert ingrid.post(page_of(soap, what)).status_code == 403
     assert ingrid.get("/products/new/").status_code == 403

@@ -141,13 +141,20 @@ def open_misprints(declaration: ProductDeclaration, book: Book) -> tuple[Misprin
     """What may be a misprint in a declaration, neither accepted nor refused by anybody."""
     if declaration.pk is None:
         return ()
-    accepted = {(one.written, one.allergen) for one in declaration.accepted_readings.all()}
-    read = read_as(declaration.text, ListKind(declaration.list_kind))
+    settled = {(one.written, one.allergen) for one in declaration.accepted_readings.all()}
     return tuple(
         one
-        for one in misprints_in(read.ingredients, names_of(book))
-        if (one.ingredient.written[:LONGEST_WRITTEN], one.allergen) not in accepted
+        for one in possible_misprints(declaration, book)
+        if settled.isdisjoint(
+            (one.ingredient.written[:LONGEST_WRITTEN], which) for which in (one.allergen, "")
+        )
     )
+
+
+def possible_misprints(declaration: ProductDeclaration, book: Book) -> tuple[Misprint, ...]:
+    """What may be a misprint in a declaration, settled or not."""
+    read = read_as(declaration.text, ListKind(declaration.list_kind))
+    return misprints_in(read.ingredients, names_of(book))
 
 
 def as_product(declaration: ProductDeclaration, book: Book) -> JudgedProduct:
@@ -238,7 +245,7 @@ def _with_accepted(read: Declaration, declaration: ProductDeclaration, book: Boo
     if declaration.pk is None:
         return read
     meant: dict[str, list[str]] = defaultdict(list)
-    for accepted in declaration.accepted_readings.all():
+    for accepted in (one for one in declaration.accepted_readings.all() if one.allergen):
         meant[accepted.written].append(_name_that_means(accepted.allergen, book))
     more = (
         one._replace(names=(name,))
@@ -262,14 +269,17 @@ def _overrulings(
 ) -> dict[tuple[int, int], Overruling]:
     """The newest of each worker and declaration, without those that did not know all that is known now.
 
-    Whoever overruled knew nothing of an allergy set down, or of a reading accepted, after that.
+    Whoever overruled knew nothing of an allergy set down, or of a reading accepted, after that. A reading
+    refused only eases the answer.
     """
     kept = [one.pk for one in declarations if one.pk is not None]
     of_worker = Q(worker=OuterRef("worker"), at__gt=OuterRef("at"), withdrawal__isnull=True)
+    of_declaration = ReadingAccepted.objects.filter(declaration=OuterRef("declaration"))
+    accepted_later = of_declaration.filter(at__gt=OuterRef("at")).exclude(allergen="")
     rows = Overruling.objects.filter(
         ~Exists(Sensitisation.objects.filter(of_worker)),
         ~Exists(ImmediateAllergy.objects.filter(of_worker)),
-        ~Exists(ReadingAccepted.objects.filter(declaration=OuterRef("declaration"), at__gt=OuterRef("at"))),
+        ~Exists(accepted_later),
         declaration__in=kept,
         worker__in=people,
     ).select_related("by")

@@ -15,7 +15,7 @@ from thenar.records.actions.concerns import Scope, meetings, raise_concerns
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.in_force import in_force_on
-from thenar.records.judging import LONGEST_WRITTEN, after_overrulings, read_as
+from thenar.records.judging import LONGEST_WRITTEN, after_overrulings, possible_misprints, read_as
 from thenar.records.models import (
     Overruling,
     Product,
@@ -81,7 +81,7 @@ def declare_product(
 ) -> ProductDeclaration:
     """Keep what a product declares from a day on, and raise a concern for whom its answer becomes worse.
 
-    What was accepted of an ingredient before stays accepted where the same words stand in the new text.
+    What was accepted or refused of an ingredient before stays so where the same words stand in the new text.
 
     Raises
     ------
@@ -117,7 +117,7 @@ def keep_declaration(
         by=by,
     )
     accepted = _accept_again(before, kept, by, now) if before else 0
-    why = f"{accepted} accepted readings kept" if accepted else ""
+    why = f"{accepted} settled readings kept" if accepted else ""
     note("product declared", by=by, now=now, target=kept.ref, data_class="C5", why=why)
     return kept
 
@@ -172,6 +172,37 @@ def accept_reading(
     if is_new:
         note("reading accepted", by=by, now=now, target=declaration.ref, data_class="C5", why=allergen)
         raise_concerns(since=since, because="declaration", book=book, by=by, now=now)
+    return kept
+
+
+@transaction.atomic
+def refuse_reading(
+    *, declaration: ProductDeclaration, written: str, book: Book, by: User, now: datetime
+) -> ReadingAccepted:
+    """Keep that an ingredient, as written, means no allergen, however alike a name may be.
+
+    What was accepted of the same words stays accepted, and accepting later takes the refusal back. Refusing
+    the same again changes nothing.
+
+    Raises
+    ------
+    BadInput
+        Of no ingredient written like that it is asked whether it means an allergen.
+    """
+    require(by, Act.WRITE_PRODUCTS)
+    wait_turn_at_products([declaration.product_id])
+    written = written[:LONGEST_WRITTEN]
+    asked = possible_misprints(declaration, book)
+    if all(one.ingredient.written[:LONGEST_WRITTEN] != written for one in asked):
+        raise _unusable(
+            "Of no ingredient written like that it is asked whether it is a misprint.",
+            "Choose one of those asked about.",
+        )
+    kept, is_new = ReadingAccepted.objects.get_or_create(
+        declaration=declaration, written=written, allergen="", defaults={"at": now, "by": by}
+    )
+    if is_new:
+        note("reading refused", by=by, now=now, target=declaration.ref, data_class="C5")
     return kept
 
 

@@ -145,7 +145,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('ref', models.CharField(default=thenar.records.refs.new_ref, editable=False, max_length=12, unique=True)),
-                ('because', models.CharField(choices=[('declaration', 'Its declaration changed'), ('stock', 'It is newly stocked'), ('allergy', 'The allergy is newly known'), ('post', "The worker's post changed")], max_length=12)),
+                ('because', models.CharField(choices=[('declaration', 'Its declaration changed'), ('stock', 'It is newly stocked'), ('allergy', 'The allergy is newly known'), ('post', "The worker's post changed"), ('patch_test', 'A patch test clears less than before')], max_length=12)),
                 ('answer', models.CharField(choices=[('avoid', 'Avoid'), ('cannot exclude', 'Cannot exclude'), ('no match found', 'No match found')], max_length=16)),
                 ('answer_before', models.CharField(blank=True, choices=[('', 'None before'), ('avoid', 'Avoid'), ('cannot exclude', 'Cannot exclude'), ('no match found', 'No match found')], max_length=16)),
                 ('edition', models.CharField(max_length=60)),
@@ -224,7 +224,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('ref', models.CharField(default=thenar.records.refs.new_ref, editable=False, max_length=12, unique=True)),
                 ('written', models.CharField(max_length=300)),
-                ('allergen', models.CharField(max_length=80)),
+                ('allergen', models.CharField(blank=True, max_length=80)),
                 ('at', models.DateTimeField()),
                 ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('declaration', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='accepted_readings', to='records.productdeclaration')),
@@ -316,7 +316,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='productconcern',
-            constraint=models.CheckConstraint(condition=models.Q(('because__in', ['declaration', 'stock', 'allergy', 'post'])), name='concern_because_known'),
+            constraint=models.CheckConstraint(condition=models.Q(('because__in', ['declaration', 'stock', 'allergy', 'post', 'patch_test'])), name='concern_because_known'),
         ),
         migrations.AddConstraint(
             model_name='productconcern',

@@ -69,14 +69,18 @@ class ProductDeclaration(models.Model):
 
 
 class ReadingAccepted(models.Model):
-    """Someone accepted that an ingredient of a declaration, as written, means an allergen."""
+    """Someone settled what an ingredient of a declaration, as written, means: an allergen.
+
+    Without an allergen: by these words none is meant, however alike a name may be. What is accepted of the
+    same words counts all the same, so accepting takes a refusal back.
+    """
 
     ref = models.CharField(max_length=12, unique=True, default=new_ref, editable=False)
     declaration = models.ForeignKey(
         ProductDeclaration, on_delete=models.PROTECT, related_name="accepted_readings"
     )
     written = models.CharField(max_length=300)
-    allergen = models.CharField(max_length=80)
+    allergen = models.CharField(max_length=80, blank=True)
     at = models.DateTimeField()
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
 

@@ -86,6 +86,7 @@ SENTENCES = {
     "product declared": "Wrote down what a product declares.",
     "product priced": "Wrote down what a product costs.",
     "reading accepted": "Said what an ingredient of a product means.",
+    "reading refused": "Said that an ingredient of a product is no misprint of an allergen.",
     "product stocked": "Wrote down where a product stands.",
     "stock ended": "Wrote down until when a product stands somewhere.",
     "products read in": "Read in a list of products.",

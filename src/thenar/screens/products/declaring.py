@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods
 from thenar.allergy.declared import ListKind
 from thenar.errors import BadInput
 from thenar.records.actions.products import declare_product
-from thenar.records.judging import as_product
+from thenar.records.judging import as_product, possible_misprints
 from thenar.records.models import Product, ProductDeclaration
 from thenar.records.queries.foreseen import concerned_by_declaring
 from thenar.records.queries.products import ProductStory, product_story
@@ -96,7 +96,7 @@ def _preview(request: HttpRequest, story: ProductStory, form: DeclareForm) -> Pr
         virucidal=declared.virucidal,
         leave_on=declared.leave_on,
     )
-    marked = mark(as_product(draft, book()), book())
+    marked = mark(as_product(draft, book()), book(), possible_misprints(draft, book()))
     before = story.in_force
     return Preview(
         marked,

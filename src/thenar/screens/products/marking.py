@@ -1,6 +1,7 @@
 """What is known of each stretch of a declaration? The text as written, in pieces, with numbered notes."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TypeVar
@@ -10,6 +11,7 @@ from django.urls import reverse
 from thenar.allergy.declared import Declaration, Ingredient
 from thenar.allergy.excluded_links import Links
 from thenar.allergy.excluded_signs import allergen_sign, finding_sign, umbrella_sign
+from thenar.allergy.misprints import Misprint
 from thenar.allergy.product import Product
 from thenar.allergy.verdict_signs import Sight
 from thenar.knowledge import Book, Citation
@@ -18,8 +20,9 @@ from thenar.records.judging import names_of
 from thenar.screens.products.wording import group_in_words
 
 ALLERGEN, UMBRELLA, UNREAD, INGREDIENT, REMARK = "allergen", "umbrella", "unread", "ingredient", "remark"
+DOUBTFUL = "doubtful"
 Known = TypeVar("Known", Allergen, Umbrella)
-_STRONGEST_FIRST = (UNREAD, ALLERGEN, UMBRELLA, INGREDIENT, REMARK)
+_STRONGEST_FIRST = (UNREAD, ALLERGEN, DOUBTFUL, UMBRELLA, INGREDIENT, REMARK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +92,7 @@ class _Span:
 class _Notes:
     """Numbers notes in the order in which the text first needs them."""
 
+    book: Book
     kept: dict[tuple[str, str], Note] = field(default_factory=dict)
 
     def number(self, kind: str, key: str, title: str, told: Iterable[Told]) -> int:
@@ -98,8 +102,11 @@ class _Notes:
         return self.kept[kind, key].number
 
 
-def mark(product: Product, book: Book) -> Marked:
-    """Mark a declaration with what its names mean, by the same look at it that a verdict takes."""
+def mark(product: Product, book: Book, misprints: Iterable[Misprint] = ()) -> Marked:
+    """Mark a declaration with what its names mean, by the same look at it that a verdict takes.
+
+    `misprints` are what nobody has settled yet: they are marked as doubtful.
+    """
     read = product.declaration
     seen = Sight(Links(book.allergens), names_of(book)).of(product)
     allergens = _by_place(
@@ -112,7 +119,10 @@ def mark(product: Product, book: Book) -> Marked:
         for umbrella in book.allergens.umbrellas
         for sighting in seen.get(umbrella_sign(umbrella.id), ())
     )
-    notes, spans, rows = _Notes(), [], []
+    doubtful: dict[tuple[int, int], list[Misprint]] = defaultdict(list)
+    for one in misprints:
+        doubtful[one.ingredient.start, one.ingredient.end].append(one)
+    notes, spans, rows = _Notes(book), [], []
     places = {(one.start, one.end): one for one in reversed(read.ingredients)}
     stretches = sorted([*places, *((one.start, one.end) for one in read.unread)])
     why = {(one.start, one.end): one.why for one in read.unread}
@@ -121,7 +131,13 @@ def mark(product: Product, book: Book) -> Marked:
             number = notes.number(UNREAD, why[place], "Not read", [Told(why[place])])
             spans.append(_Span(*place, UNREAD, (number,)))
         if place in places:
-            row = _row(places[place], allergens.get(place, ()), umbrellas.get(place, ()), notes, book)
+            row = _row(
+                places[place],
+                allergens.get(place, ()),
+                umbrellas.get(place, ()),
+                doubtful.get(place, ()),
+                notes,
+            )
             spans.append(_Span(*place, row.kind, row.notes))
             rows.append(row)
     spans += [_Span(one.start, one.end, REMARK) for one in read.remarks]
@@ -158,16 +174,31 @@ def _row(
     ingredient: Ingredient,
     allergens: Iterable[Allergen],
     umbrellas: Iterable[Umbrella],
+    misprints: Sequence[Misprint],
     notes: _Notes,
-    book: Book,
 ) -> Row:
-    of_allergens = [notes.number(ALLERGEN, one.id, one.name, _of_allergen(one, book)) for one in allergens]
+    of_allergens = [
+        notes.number(ALLERGEN, one.id, one.name, _of_allergen(one, notes.book)) for one in allergens
+    ]
     of_umbrellas = [
-        notes.number(UMBRELLA, one.id, f"“{ingredient.written}” may hide others", _of_umbrella(one, book))
+        notes.number(
+            UMBRELLA, one.id, f"“{ingredient.written}” may hide others", _of_umbrella(one, notes.book)
+        )
         for one in umbrellas
     ]
-    kind = ALLERGEN if of_allergens else UMBRELLA if of_umbrellas else INGREDIENT
-    return Row(ingredient, kind, (*of_allergens, *of_umbrellas))
+    of_misprints = [_of_misprints(ingredient, misprints, notes)] if misprints else []
+    kind = (
+        ALLERGEN if of_allergens else DOUBTFUL if of_misprints else UMBRELLA if of_umbrellas else INGREDIENT
+    )
+    return Row(ingredient, kind, (*of_allergens, *of_misprints, *of_umbrellas))
+
+
+def _of_misprints(ingredient: Ingredient, misprints: Iterable[Misprint], notes: _Notes) -> int:
+    near = " or ".join(dict.fromkeys(one.near_to for one in misprints))
+    says = f"It may be a misprint of {near}. Nobody has settled it yet."
+    return notes.number(
+        DOUBTFUL, ingredient.written, f"“{ingredient.written}” may be misprinted", [Told(says)]
+    )
 
 
 def _of_allergen(one: Allergen, book: Book) -> Iterator[Told]:

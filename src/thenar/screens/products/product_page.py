@@ -1,5 +1,6 @@
 """One product: its declaration as read, its stock and price, and who must avoid it."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from django.contrib import messages
@@ -9,8 +10,8 @@ from django.views.decorators.http import require_POST, require_safe
 
 from thenar.allergy.product import GloveFacts
 from thenar.errors import BadInput
-from thenar.records.actions.products import accept_reading
-from thenar.records.judging import as_product, glove_of, undeclared
+from thenar.records.actions.products import accept_reading, refuse_reading
+from thenar.records.judging import as_product, glove_of, open_misprints, undeclared
 from thenar.records.models import ProductDeclaration, ReadingAccepted
 from thenar.records.queries.products import (
     AreaAvoiders,
@@ -26,7 +27,7 @@ from thenar.screens.keeping import new_form_key, submitted_once
 from thenar.screens.people import for_those_who, person
 from thenar.screens.products.differences import chapters
 from thenar.screens.products.marking import mark
-from thenar.screens.products.meant import not_settled
+from thenar.screens.products.meant import asked_of, refused_of
 from thenar.screens.products.wording import CANNOT_TELL, yes_or_no
 
 
@@ -53,7 +54,8 @@ def product(request: HttpRequest, ref: str) -> HttpResponse:
     """What a product declares and what that means. People stand here for the practitioner only."""
     by, on = person(request), clock.today()
     story = product_story(ref=ref, by=by, on=on)
-    marked = mark(as_product(story.in_force or undeclared(story.product), book()), book())
+    declaration = story.in_force or undeclared(story.product)
+    marked = mark(as_product(declaration, book()), book(), open_misprints(declaration, book()))
     may_write = may(by, Act.WRITE_PRODUCTS)
     return render(
         request,
@@ -64,8 +66,9 @@ def product(request: HttpRequest, ref: str) -> HttpResponse:
             "declaration": story.in_force,
             "marked": marked,
             "cannot_tell": CANNOT_TELL[marked.read.kind],
-            "meant": not_settled(story.in_force, book()) if may_write and story.in_force else (),
-            "accepted": tuple(_accepted(one) for one in story.accepted),
+            "asked": asked_of(story.in_force, book()) if may_write and story.in_force else (),
+            "accepted": tuple(_accepted(one) for one in story.accepted if one.allergen),
+            "refused": refused_of(story.in_force, book()) if story.in_force else (),
             "facts": _facts(story.in_force),
             "chapters": chapters(story.declarations, story.in_force),
             "avoiders": _avoiders(request, story) if may(by, Act.SEE_CLINICAL) else None,
@@ -80,6 +83,19 @@ def product(request: HttpRequest, ref: str) -> HttpResponse:
 @require_POST
 def product_accept(request: HttpRequest, ref: str) -> HttpResponse:
     """Accept that an ingredient means an allergen, for everyone."""
+    return _settled(request, ref, _accept, "Accepted. From now on every answer counts it so.")
+
+
+@for_those_who(Act.WRITE_PRODUCTS)
+@require_POST
+def product_refuse(request: HttpRequest, ref: str) -> HttpResponse:
+    """Refuse that an ingredient is a misprint of an allergen, for everyone."""
+    return _settled(request, ref, _refuse, "Refused. From now on these words count as no allergen.")
+
+
+def _settled(
+    request: HttpRequest, ref: str, settle: Callable[[HttpRequest, ProductDeclaration], str], says: str
+) -> HttpResponse:
     by = person(request)
     story = product_story(ref=ref, by=by, on=clock.today())
     declaration = declaration_named(ref=request.POST.get("declaration", ""), by=by)
@@ -87,11 +103,11 @@ def product_accept(request: HttpRequest, ref: str) -> HttpResponse:
         if story.in_force != declaration:
             raise BadInput(
                 what="The declaration has changed since the page was opened.",
-                why="What you accepted was said of another text.",
+                why="What you settled was said of another text.",
                 todo="Look at the text that holds now.",
             )
-        submitted_once(request, f"accept reading {ref}", lambda: _accept(request, declaration))
-        messages.success(request, "Accepted. From now on every answer counts it so.")
+        submitted_once(request, f"settle reading {ref}", lambda: settle(request, declaration))
+        messages.success(request, says)
     except BadInput as problem:
         messages.error(request, str(problem))
     return redirect("product", ref=ref)
@@ -100,12 +116,22 @@ def product_accept(request: HttpRequest, ref: str) -> HttpResponse:
 def _accept(request: HttpRequest, declaration: ProductDeclaration) -> str:
     return accept_reading(
         declaration=declaration,
-        written=request.POST.get("written", "").replace("\r\n", "\n"),
+        written=_written(request),
         allergen=request.POST.get("allergen", ""),
         book=book(),
         by=person(request),
         now=clock.now(),
     ).ref
+
+
+def _refuse(request: HttpRequest, declaration: ProductDeclaration) -> str:
+    return refuse_reading(
+        declaration=declaration, written=_written(request), book=book(), by=person(request), now=clock.now()
+    ).ref
+
+
+def _written(request: HttpRequest) -> str:
+    return request.POST.get("written", "").replace("\r\n", "\n")
 
 
 def _accepted(reading: ReadingAccepted) -> Accepted:

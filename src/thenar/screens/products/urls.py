@@ -12,6 +12,7 @@ urlpatterns = [
     path("products/<slug:ref>/", product_page.product, name="product"),
     path("products/<slug:ref>/declare/", declaring.product_declare, name="product_declare"),
     path("products/<slug:ref>/accept/", product_page.product_accept, name="product_accept"),
+    path("products/<slug:ref>/refuse/", product_page.product_refuse, name="product_refuse"),
     path("products/<slug:ref>/stock/", stocking.product_stock, name="product_stock"),
     path("products/<slug:ref>/price/", adding.product_price, name="product_price"),
 ]
