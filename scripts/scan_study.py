@@ -158,11 +158,12 @@ def summary(without: list[Year], with_product: list[Year]) -> str:
         rows.append(f"| {method} | {false} | {told([year.first[method] for year in with_product])} |")
     rows.append(f"| scan, product named | | {told([year.product_named for year in with_product])} |")
     alarms = sum(year.scan_alarms for year in without)
-    said = (
-        f"Without an effect the scan alarmed at {alarms} of {looks:,} looks ({alarms / looks:.2%}); stated: "
-    )
     spread = np.std([year.scan_alarms / LOOKS for year in without]) / np.sqrt(len(without))
-    said += f"{1 / LOOKS_BETWEEN_ALARMS:.2%}, give or take {2 * spread:.2%} over years. {len(without):,} years without, {len(with_product):,} with."
+    said = (
+        f"Without an effect the scan alarmed at {alarms} of {looks:,} looks ({alarms / looks:.2%}, give or "
+    )
+    said += f"take {2 * spread:.2%} over years); stated: {1 / LOOKS_BETWEEN_ALARMS:.2%}. "
+    said += f"{len(without):,} years without, {len(with_product):,} with."
     return "\n".join([*rows, "", said])
 
 
