@@ -8,15 +8,16 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from tests.conftest import NOW, TODAY, House, make_worker
-from tests.records.shelves import sensitise
+from tests.records.shelves import add, declare, raised, sensitise, stock
 from tests.web.wanda import in_case
 from thenar.allergy.patch_days import occlusion_caution
 from thenar.allergy.patch_rules import reading_rules
 from thenar.allergy.patch_test import Kind, OwnProduct, PatchGrade, Position
 from thenar.allergy.product import Category
 from thenar.errors import BadInput, Conflict, NotAllowed
-from thenar.knowledge import Book
+from thenar.knowledge import Book, load
 from thenar.records.actions.cases import close_case, open_case
+from thenar.records.actions.concerns import deal_with_concern
 from thenar.records.actions.patch_tests import (
     apply_patch_test,
     end_patch_test,
@@ -32,6 +33,8 @@ from thenar.records.models import (
     PatchRelevance,
     PatchTest,
     PatchTestEnd,
+    Product,
+    ProductConcern,
     Sensitisation,
     User,
     Worker,
@@ -82,6 +85,7 @@ def read(house: House, test: PatchTest, day: int, **more: Any) -> PatchReading:
         "read_on": test.applied_on + timedelta(days=day),
         "grades": {1: NEGATIVE, 2: STRONG, 3: NEGATIVE},
         "note_text": "",
+        "book": load(),
         "by": house.alice,
         "now": NOW,
     }
@@ -365,6 +369,53 @@ def test_an_allergy_found_later_leaves_a_negative_alone_that_does_not_ease_it(
     tmtd_negative(house, book)
     sensitise(house, house.wanda, "nickel_sulfate")
     assert cleared([house.wanda.pk], book) == {house.wanda.pk: frozenset({"tmtd"})}
+
+
+# ---- What clears no longer is told
+
+
+@pytest.fixture
+def rubber_soap(house: House, book: Book) -> Product:
+    """A soap on Ward 1 that names a part of the thiuram mix, for Wanda, who reacts to the mix."""
+    sensitise(house, house.wanda, "thiuram_mix", found_on=MONDAY)
+    product = add(house)
+    declare(house, book, product, f"Aqua, {book.allergens.allergens['tmtd'].name}")
+    stock(house, book, product, house.ward_1)
+    for one in ProductConcern.objects.all():
+        deal_with_concern(concern=one, outcome="told", note_text="", by=house.alice, now=NOW)
+    return product
+
+
+TOLD = {("Wanda", "S1", "Ward 1", "patch_test", "avoid")}
+
+
+@pytest.mark.parametrize("grade", [STRONG, DOUBTFUL, NT])
+def test_a_correction_that_takes_a_negative_away_raises_what_must_be_avoided_now(
+    house: House, book: Book, rubber_soap: Product, grade: PatchGrade
+) -> None:
+    last = tmtd_negative(house, book).readings.get(read_on=TODAY)
+    waiting_before = raised()
+    read(house, last.test, 7, grades={1: grade}, corrects=last, correction_reason="Another's back")
+    assert raised() - waiting_before == TOLD
+    assert ProductConcern.objects.latest("pk").answer_before == "cannot exclude"
+
+
+def test_a_reaction_where_a_test_was_negative_before_raises_too(
+    house: House, book: Book, rubber_soap: Product
+) -> None:
+    tmtd_negative(house, book)
+    waiting_before = raised()
+    read(house, put_on(house, book, positions=(TMTD,)), 4, grades={1: STRONG})
+    assert raised() - waiting_before == TOLD
+
+
+def test_a_reading_that_takes_nothing_away_raises_nobody(
+    house: House, book: Book, rubber_soap: Product
+) -> None:
+    waiting_before = raised()
+    last = tmtd_negative(house, book).readings.get(read_on=TODAY)
+    read(house, last.test, 7, grades={1: NEGATIVE}, corrects=last, correction_reason="A note forgotten")
+    assert raised() == waiting_before
 
 
 # ---- Who may

@@ -16,7 +16,7 @@ from tests.web.clinic_house import key_of, problems_of, send, text_of, words_of
 from tests.web.wanda import in_case
 from thenar.allergy.patch_test import Kind, OwnProduct, PatchGrade, Position
 from thenar.allergy.product import Category
-from thenar.knowledge import Book
+from thenar.knowledge import Book, load
 from thenar.records.actions.patch_tests import apply_patch_test, end_patch_test, read_patch_test
 from thenar.records.models import (
     AccessRole,
@@ -84,6 +84,7 @@ def read(
         read_on=test.applied_on + timedelta(days=day),
         grades={**QUIET, **grades},
         note_text="",
+        book=load(),
         by=house.alice,
         now=NOW,
         **more,
@@ -589,7 +590,13 @@ def test_a_weak_reaction_to_an_irritant_preparation_asks_for_confirming(
     )
     test = put_on(house, book, positions=(Position(1, irritant.id, "1 %", "pet"),))
     read_patch_test(
-        test=test, read_on=MONDAY + timedelta(4), grades={1: G.WEAK}, note_text="", by=house.alice, now=NOW
+        test=test,
+        read_on=MONDAY + timedelta(4),
+        grades={1: G.WEAK},
+        note_text="",
+        book=book,
+        by=house.alice,
+        now=NOW,
     )
     assert "this preparation is known to irritate" in words_of(alice.get(page_of(test, "propose/")))
 

@@ -187,6 +187,7 @@ class _Tested:
             read_on=now.date(),
             grades={one.number: self._grade(one.hapten, number) for one in self.positions},
             note_text="",
+            book=self.story.book,
             by=self.story.by,
             now=now,
         )

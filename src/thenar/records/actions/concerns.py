@@ -31,6 +31,7 @@ from thenar.records.models.allergies import CONCERN_OUTCOMES
 from thenar.records.rights import Act, NotVisible, require
 
 BECAUSE_OF_ALLERGY = "allergy"
+BECAUSE_OF_PATCH_TEST = "patch_test"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,8 @@ def meetings(scope: Scope, *, book: Book, on: date) -> Meetings:
     written down but still to come counts too: a post, stock, a declaration. The answer is the worst of them.
     """
     people = _people_with_allergies(scope)
+    if not people:
+        return Meetings(scope, {})
     stock = _stock_by_area(scope, on)
     products = {one.product_id: one.product for rows in stock.values() for one in rows}
     timelines = _timelines(products)

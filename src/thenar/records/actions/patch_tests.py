@@ -11,6 +11,7 @@ from thenar.allergy.patch_test import PatchTest as ReadTest
 from thenar.errors import BadInput, Conflict
 from thenar.knowledge import Book
 from thenar.records.actions.cases import require_open
+from thenar.records.actions.concerns import BECAUSE_OF_PATCH_TEST, Scope, meetings, raise_concerns
 from thenar.records.audit import note
 from thenar.records.days import day_of, not_after_today
 from thenar.records.models import (
@@ -91,6 +92,7 @@ def read_patch_test(
     read_on: date,
     grades: Mapping[int, PatchGrade],
     note_text: str,
+    book: Book,
     by: User,
     now: datetime,
     patches_off_on: date | None = None,
@@ -99,7 +101,8 @@ def read_patch_test(
 ) -> PatchReading:
     """Keep the grades of one day. A correction names the entry it stands in for, and why; both stay.
 
-    A test that has ended takes readings too: a late reaction must not go unwritten.
+    A test that has ended takes readings too: a late reaction must not go unwritten. Where a negative result
+    no longer eases an allergy, concerns are raised for products whose answer became worse.
 
     Raises
     ------
@@ -124,6 +127,7 @@ def read_patch_test(
         tuple(Reading(position, read_on, grade) for position, grade in grades.items()),
     )
     refuse_days_to_come(seen, day_of(now))
+    met = meetings(Scope(workers=frozenset({test.worker_id})), book=book, on=day_of(now))
     reading = PatchReading.objects.create(
         test=test,
         read_on=read_on,
@@ -139,6 +143,7 @@ def read_patch_test(
         note("patch test read", by=by, now=now, target=reading.ref, worker_ref=test.worker.ref)
     else:
         note("patch test reading corrected", by=by, now=now, target=reading.ref, worker_ref=test.worker.ref)
+    raise_concerns(since=met, because=BECAUSE_OF_PATCH_TEST, book=book, by=by, now=now)
     return reading
 
 

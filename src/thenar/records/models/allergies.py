@@ -232,6 +232,7 @@ CONCERN_BECAUSE = [
     ("stock", "It is newly stocked"),
     ("allergy", "The allergy is newly known"),
     ("post", "The worker's post changed"),
+    ("patch_test", "A patch test clears less than before"),
 ]
 CONCERN_OUTCOMES = [
     ("told", "The worker was told and has something else to use"),

@@ -123,7 +123,14 @@ def _kept(request: HttpRequest, worker: Worker, text: str) -> PatchTest:
         grades = {one.position: one.grade for one in readings}
         off = test.occluded_until
         read_patch_test(
-            test=kept, read_on=on, grades=grades, patches_off_on=off, note_text="", by=by, now=now
+            test=kept,
+            read_on=on,
+            grades=grades,
+            patches_off_on=off,
+            note_text="",
+            book=book(),
+            by=by,
+            now=now,
         )
     return kept
 

@@ -88,6 +88,7 @@ def _kept(
         read_on=form.cleaned_data["read_on"],
         grades=form.grades(),
         note_text=form.cleaned_data["note"],
+        book=book(),
         by=person(request),
         now=clock.now(),
         patches_off_on=form.cleaned_data["patches_off_on"],
