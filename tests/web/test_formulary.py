@@ -18,7 +18,7 @@ from thenar.allergy.product import GloveFacts
 from thenar.knowledge import Book
 from thenar.records.actions.allergies import set_glove_size
 from thenar.records.actions.products import price_product
-from thenar.records.models import AccessRole, AuditRow, FormularyProposal, Product, User
+from thenar.records.models import AccessRole, AuditRow, FormularyProposal, Product, Sensitisation, User
 from thenar.screens import clock
 from thenar.screens.formulary import asking
 from thenar.screens.formulary.kept import answer_of, as_json
@@ -95,6 +95,34 @@ def test_no_set_rests_on_what_may_hold_a_misprint_nobody_has_settled(
     page = propose(alice, house)
     assert "Not everyone can be served" in page
     assert "Ask the maker whether Product S1 is free of Methylisothiazolinone" in page
+
+
+def test_patterns_that_list_the_same_allergies_say_how_they_differ(
+    house: House, alice: Client, soaps: tuple[Product, Product]
+) -> None:
+    other = sensitised(house, "Olga", "3002", house.ward_1)
+    Sensitisation.objects.create(
+        worker=other,
+        allergen="nickel_sulfate",
+        strength="+",
+        basis="letter",
+        found_on=TODAY,
+        edition="a test",
+        at=NOW,
+        by=house.alice,
+    )
+    sensitise(house, house.wanda, "nickel_sulfate")
+    page = propose(alice, house)
+    assert "Nickel sulfate hexahydrate: strength +" in page
+    assert "Nickel sulfate hexahydrate: strength ++" in page
+    assert "Methylisothiazolinone: strength" not in page  # the same in both
+
+
+def test_the_caution_about_uses_stands_before_what_the_set_leaves_out(
+    house: House, alice: Client, soaps: tuple[Product, Product]
+) -> None:
+    page = propose(alice, house)
+    assert page.index("not every use") < page.index("Not in the set")
 
 
 # ---- Asking

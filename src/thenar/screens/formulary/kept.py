@@ -24,7 +24,10 @@ class KeptProduct:
 
 @dataclass(frozen=True, slots=True)
 class KeptGroup:
-    """A group of workers; `members` are references of workers, of those groups only that lack something."""
+    """A group of workers; `members` are references of workers, of those groups only that lack something.
+
+    `strengths`, `confirmed` and `severe` stand in the order of the allergies. Older proposals lack them.
+    """
 
     pattern: str
     workers: int
@@ -32,6 +35,10 @@ class KeptGroup:
     delayed: tuple[str, ...]
     immediate: tuple[str, ...]
     members: tuple[str, ...] = ()
+    strengths: tuple[str, ...] = ()
+    confirmed: tuple[bool, ...] = ()
+    severe: tuple[bool, ...] = ()
+    tested_negative: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,13 +121,19 @@ def _product(record: ProductRecord) -> KeptProduct:
 
 
 def _group(group: WorkerGroup, by_name: bool) -> KeptGroup:
+    delayed = sorted(group.allergies.delayed, key=lambda one: one.allergen)
+    immediate = sorted(group.allergies.immediate, key=lambda one: one.allergen)
     return KeptGroup(
         pattern=group.pattern,
         workers=group.workers,
         size=group.glove_size,
-        delayed=tuple(sorted(one.allergen for one in group.allergies.delayed)),
-        immediate=tuple(sorted(one.allergen for one in group.allergies.immediate)),
+        delayed=tuple(one.allergen for one in delayed),
+        immediate=tuple(one.allergen for one in immediate),
         members=tuple(one.ref for one in group.members) if by_name else (),
+        strengths=tuple(one.strength.value for one in delayed),
+        confirmed=tuple(one.confirmed for one in delayed),
+        severe=tuple(one.severe for one in immediate),
+        tested_negative=tuple(sorted(group.allergies.tested_negative)),
     )
 
 

@@ -11,6 +11,7 @@ from thenar.knowledge import Book
 from thenar.records.models import Worker
 from thenar.records.models.products import CATEGORIES
 from thenar.screens.clinic.reasons import Reason, reason_for
+from thenar.screens.formulary.alike import how_they_differ
 from thenar.screens.formulary.kept import KeptAnswer, KeptGroup, KeptProduct
 from thenar.screens.formulary.needs import ANY_SIZE, BY_ID
 from thenar.screens.formulary.question import Asked
@@ -81,10 +82,14 @@ class ShownSought:
 
 @dataclass(frozen=True, slots=True)
 class PatternRow:
-    """One group of workers, and what each need gets: a product, "nothing", or a dash if it is not theirs."""
+    """One group of workers, and what each need gets: a product, "nothing", or a dash if it is not theirs.
+
+    `differs` tells it from other groups that react to the same.
+    """
 
     group: KeptGroup
     reacts_to: str
+    differs: str
     uses: tuple[tuple[str, str], ...]
 
 
@@ -152,7 +157,7 @@ def shown(answer: KeptAnswer, workers: Mapping[str, Worker], book: Book) -> Show
         lacking_now=tuple(_lacks(one) for one in against.lacking_now) if against else (),
         sought=tuple(_sought(one, answer, by_code, workers, book) for one in answer.sought),
         needs=_needs(answer),
-        patterns=tuple(_row(group, answer, by_code, book) for group in answer.groups),
+        patterns=_patterns(answer, by_code, book),
         unpriced=named(answer.unpriced),
         no_size=named(answer.no_size),
         uncounted=named(answer.uncounted),
@@ -278,14 +283,22 @@ def _needs(answer: KeptAnswer) -> tuple[str, ...]:
     return tuple(sorted({*(use.need for use in answer.formulary.uses), *lacking}))
 
 
-def _row(group: KeptGroup, answer: KeptAnswer, by_code: Mapping[str, KeptProduct], book: Book) -> PatternRow:
+def _patterns(answer: KeptAnswer, by_code: Mapping[str, KeptProduct], book: Book) -> tuple[PatternRow, ...]:
+    differ = how_they_differ(answer.groups, book)
+    return tuple(
+        PatternRow(group, _reacts_to(group, book), differ[group.pattern], _uses(group, answer, by_code))
+        for group in answer.groups
+    )
+
+
+def _uses(
+    group: KeptGroup, answer: KeptAnswer, by_code: Mapping[str, KeptProduct]
+) -> tuple[tuple[str, str], ...]:
     uses = {
         use.need: by_code[use.product].name for use in answer.formulary.uses if use.pattern == group.pattern
     }
     uses |= {one.lacking.need: "nothing" for one in answer.sought if one.lacking.pattern == group.pattern}
-    return PatternRow(
-        group, _reacts_to(group, book), tuple((need, uses.get(need, "–")) for need in _needs(answer))
-    )
+    return tuple((need, uses.get(need, "–")) for need in _needs(answer))
 
 
 def _lacks(lacking: Lacking) -> str:
