@@ -91,6 +91,7 @@ def test_what_cannot_be_read_is_named_by_line_and_column(header: str, cell: str,
     [
         (",A soap,soap,,", "code", "The cell for the code is empty."),
         ("S1,,soap,,", "name", "The cell for the name is empty."),
+        ("S1,=A1,soap,,", "name", "The cell begins like a formula."),
         ("S1,A soap,,,", "kind of product", "The cell for the kind of product is empty."),
         ("S1,A soap,soup,,", "kind of product", "This is no kind of product known here."),
         ("S1,A soap,soap,most,Aqua", "kind of list", "This is no kind of list known here."),
@@ -191,8 +192,20 @@ def test_a_cell_with_a_formula_or_an_error_is_refused_where_it_stands() -> None:
     good = sheet([HEAD.split(","), ["S1", "A soap", "soap", "", "Aqua"]])
     formula = good.replace("<is><t>Aqua</t></is>", "<f>A1</f><v>Aqua</v>")
     error = good.replace('t="inlineStr"><is><t>Aqua</t></is>', 't="e"><v>#REF!</v>')
-    assert told(read(workbook(formula))) == ["2 E: The cell holds a formula."]
-    assert told(read(workbook(error))) == ["2 E: The cell holds an error of the spreadsheet."]
+    assert told(read(workbook(formula))) == ["2 ingredients: The cell holds a formula."]
+    assert told(read(workbook(error))) == ["2 ingredients: The cell holds an error of the spreadsheet."]
+
+
+def test_a_formula_in_a_cell_that_is_needed_is_one_fault_not_two() -> None:
+    good = sheet([HEAD.split(","), ["S1", "A soap", "soap", "", "Aqua"]])
+    formula = good.replace("<is><t>A soap</t></is>", "<f>A1</f><v>A soap</v>")
+    assert told(read(workbook(formula))) == ["2 name: The cell holds a formula."]
+
+
+def test_a_formula_under_no_header_is_named_by_the_letter_of_its_column() -> None:
+    good = sheet([HEAD.split(","), ["S1", "A soap", "soap", "", "Aqua", "stray"]])
+    formula = good.replace("<is><t>stray</t></is>", "<f>A1</f><v>stray</v>")
+    assert told(read(workbook(formula))) == ["2 F: The cell holds a formula."]
 
 
 def test_a_workbook_that_unpacks_beyond_measure_is_refused_before_it_is_unpacked() -> None:

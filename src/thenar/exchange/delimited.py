@@ -12,6 +12,7 @@ from thenar.exchange.problems import Problem
 
 MAX_BYTES = 20_000_000
 MAX_LINES = 1_000_000
+LONGEST_HEADER = 40  # characters of a header by which a problem names its column
 MAX_ROW_CHARACTERS = 250_000  # 200 cells of 1,000 characters, with room for delimiters and quotes
 
 DELIMITERS = (",", ";", "\t", "|")

@@ -55,10 +55,12 @@ class Problems:
         self._kept: dict[bool, list[Problem]] = {True: [], False: []}
         self._beyond = {True: 0, False: 0}
         self._last_line = 1
+        self._asked: set[tuple[int, str]] = set()
 
     def add(self, problem: Problem) -> None:
         """Note a problem."""
         self._last_line = max(self._last_line, problem.line)
+        self._asked.add((problem.line, problem.column))
         if len(self._kept[problem.serious]) < MAX_LISTED:
             self._kept[problem.serious].append(problem)
         else:
@@ -67,6 +69,10 @@ class Problems:
     def ask(self, line: int, field: str, says: str, todo: str, *, serious: bool = True) -> None:
         """Note a problem with one of our fields; an empty field means the whole row."""
         self.add(Problem(line, self._columns.get(field, ""), says, todo, serious))
+
+    def is_asked_about(self, line: int, field: str) -> bool:
+        """Whether a problem of that very cell was noted."""
+        return field in self._columns and (line, self._columns[field]) in self._asked
 
     @property
     def any_serious(self) -> bool:

@@ -4,7 +4,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from thenar.exchange.delimited import tidy
+from thenar.exchange.delimited import LONGEST_HEADER, tidy
 from thenar.exchange.problems import Problem
 
 CALLED = {  # field: the header a file is best given
@@ -84,16 +84,20 @@ def map_columns(cells: Sequence[str], line: int) -> Heading:
         field = _MEANS.get(_folded(cell))
         if field in places:
             says = f"Two columns name the {CALLED[field]}."
-            problems.append(Problem(line, tidy(cell)[:40], says, "Keep one of them.", serious=True))
+            problems.append(
+                Problem(line, tidy(cell)[:LONGEST_HEADER], says, "Keep one of them.", serious=True)
+            )
         elif field is not None:
             places[field] = place
     for field in NEEDED:
         if field not in places:
             says = f"No column is headed '{CALLED[field]}'."
             problems.append(Problem(line, "", says, "Add or rename the column.", serious=True))
-    columns = {field: tidy(cells[place])[:40] for field, place in places.items()}
+    columns = {field: tidy(cells[place])[:LONGEST_HEADER] for field, place in places.items()}
     read = set(places.values())
-    unused = tuple(tidy(cell)[:40] for place, cell in enumerate(cells) if cell.strip() and place not in read)
+    unused = tuple(
+        tidy(cell)[:LONGEST_HEADER] for place, cell in enumerate(cells) if cell.strip() and place not in read
+    )
     return Heading(places, columns, unused, tuple(problems))
 
 

@@ -145,7 +145,7 @@ class _Reading:
 
     def _product(self, cells: Mapping[str, str]) -> ProductRow | None:
         for field in NEEDED:
-            if not cells[field]:
+            if not cells[field] and not self.problems.is_asked_about(self.line, field):
                 self._ask(field, f"The cell for the {CALLED[field]} is empty.", "Fill it in.")
         category = self._one_of("category", cells["category"], _CATEGORIES)
         read = {

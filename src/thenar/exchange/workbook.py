@@ -3,7 +3,7 @@
 import io
 import warnings
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time
 from typing import Any
@@ -14,7 +14,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.utils.escape import unescape
 
 from thenar.errors import BadInput
-from thenar.exchange.delimited import MAX_LINES, Row, refuse_too_large
+from thenar.exchange.delimited import LONGEST_HEADER, MAX_LINES, Row, refuse_too_large, tidy
 from thenar.exchange.problems import Problem
 
 MAX_UNPACKED_BYTES = 60_000_000  # three times what may come packed; a list of products is a fraction of it
@@ -118,17 +118,25 @@ def _first_sheet(raw: bytes, name: str) -> Workbook:
 
 
 def _rows(rows: Iterator[tuple[Any, ...]], name: str) -> Iterator[Row | Problem]:
+    headers: Sequence[str] = ()
     for line, row in enumerate(rows, 1):
         if line > MAX_LINES:
             raise _not_read(name, f"has more than {MAX_LINES:,} rows")
         if len(row) > MAX_COLUMNS:
             raise _not_read(name, f"has more than {MAX_COLUMNS} columns")
         cells = ["" if cell.data_type in _FAULTS else _text(cell.value) for cell in row]
-        for column, cell in enumerate(row, 1):
+        for place, cell in enumerate(row):
             if fault := _FAULTS.get(cell.data_type):
-                yield Problem(line, get_column_letter(column), *fault, serious=True)
+                yield Problem(line, _column(place, headers), *fault, serious=True)
         if any(cell.strip() for cell in cells):
+            headers = headers or cells
             yield Row(line, cells)
+
+
+def _column(place: int, headers: Sequence[str]) -> str:
+    """The header of a column as its sender wrote it; the letter of the spreadsheet where there is none."""
+    header = tidy(headers[place])[:LONGEST_HEADER] if place < len(headers) else ""
+    return header or get_column_letter(place + 1)
 
 
 def _text(value: object) -> str:
