@@ -693,7 +693,8 @@ try:
     read_staff_list(Path(sys.argv[1]).read_bytes(), name="x", today=date(2025, 6, 2))
 except BadInput:
     pass
-own = Path("/proc/self/status")  # Linux: a child's maxrss begins at its parent's, and the test runner's may be large
+# On Linux the maxrss of a child begins at that of its parent, here the whole test run.
+own = Path("/proc/self/status")
 if own.exists():
     print(int(own.read_text().split("VmHWM:")[1].split()[0]))
 else:
