@@ -171,3 +171,9 @@ def graded(day, grade="+"):
 )
 def test_what_can_not_be_is_refused_in_three_lines(given, says):
     assert says in refused(**given)
+
+
+def test_a_list_whose_parts_can_not_be_read_is_not_called_too_short_as_well():
+    said = refused(tests=[a_test(positions=[{**NICKEL, "position": "one"}])])
+    assert "tests.0.positions.0.position" in said
+    assert "must hold" not in said

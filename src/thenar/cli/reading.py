@@ -1,6 +1,7 @@
 """Reads JSON given to a computation strictly: a wrong field is named, and nothing unknown is passed over."""
 
 import json
+from collections.abc import Iterator, Sequence
 from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
@@ -60,7 +61,17 @@ def read_given(raw: bytes, given: type[Given], door: str) -> Given:
     try:
         return TypeAdapter(given).validate_json(text, strict=True)
     except ValidationError as problem:
-        raise _unusable(" ".join(_fault(error) for error in problem.errors()), door) from None
+        raise _unusable(" ".join(_fault(error) for error in _of_their_own(problem.errors())), door) from None
+
+
+def _of_their_own(errors: Sequence[ErrorDetails]) -> Iterator[ErrorDetails]:
+    """The errors without a list's being too short only because what stands in it could not be read."""
+    places = [error["loc"] for error in errors]
+    for error in errors:
+        own = error["loc"]
+        within = any(place[: len(own)] == own and len(place) > len(own) for place in places)
+        if not (error["type"] == "too_short" and within):
+            yield error
 
 
 def _decoded(raw: bytes, door: str) -> str:
