@@ -32,7 +32,7 @@ from thenar.screens.clinic.reasons import reason_for
 from thenar.screens.keeping import new_form_key
 from thenar.screens.patch.one_test import CitedCaution, cited
 from thenar.screens.patch.quality_forms import FileForm, PeriodForm
-from thenar.screens.patch.wording import allergen_name, allergen_url
+from thenar.screens.patch.wording import MINUS, allergen_name, allergen_url
 from thenar.screens.people import for_those_who, person
 
 A_YEAR = timedelta(days=365)
@@ -54,6 +54,12 @@ class ShownPreparation:
     def is_quiet(self) -> bool:
         """Whether no test with it showed a reaction on a day that counts."""
         return self.quality.reactions.all_kinds == 0
+
+    @property
+    def reaction_index(self) -> tuple[str, str, str] | None:
+        """The reaction index with its lower and upper bound, in figures; None without a reaction to count."""
+        index = self.quality.reaction_index
+        return index and (_signed(index.estimate), _signed(index.lower), _signed(index.upper))
 
     @property
     def may_turn(self) -> bool:
@@ -93,6 +99,17 @@ def patch_test_quality(request: HttpRequest) -> HttpResponse:
         "form_key": new_form_key(person(request)),
     }
     return render(request, "patch/quality.html", context)
+
+
+def _signed(figure: float) -> str:
+    """Two decimals, with a minus sign that is no hyphen.
+
+    Examples
+    --------
+    >>> _signed(-0.594), _signed(-0.001)
+    ('−0.59', '0.00')
+    """
+    return f"{figure:z.2f}".replace("-", MINUS)
 
 
 def figures_of(tests: Sequence[PatchTest], known: Book, on: date) -> Figures:
