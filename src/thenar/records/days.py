@@ -12,6 +12,17 @@ def day_of(now: datetime) -> date:
     return timezone.localdate(now)
 
 
+def in_words(day: date) -> str:
+    """A day as people write it.
+
+    Examples
+    --------
+    >>> in_words(date(2026, 4, 1))
+    '1 April 2026'
+    """
+    return f"{day.day} {day:%B %Y}"
+
+
 def not_after_today(day: date, now: datetime, *, field: str) -> None:
     """Refuse a day that has not come yet."""
     if day > day_of(now):

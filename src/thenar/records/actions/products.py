@@ -13,7 +13,7 @@ from thenar.errors import BadInput, Conflict
 from thenar.knowledge import Book
 from thenar.records.actions.concerns import Scope, meetings, raise_concerns
 from thenar.records.audit import note
-from thenar.records.days import day_of
+from thenar.records.days import day_of, in_words
 from thenar.records.in_force import in_force_on
 from thenar.records.judging import LONGEST_WRITTEN, after_overrulings, possible_misprints, read_as
 from thenar.records.models import (
@@ -214,7 +214,7 @@ def usable_code_and_name(code: str, name: str) -> tuple[str, str]:
 def refuse_far_off(from_on: date, today: date) -> None:
     """Refuse a first day whose year is a slip."""
     if abs(from_on.year - today.year) > MOST_YEARS:
-        raise _unusable(f"From {from_on}: too far from today.", "Correct the year.")
+        raise _unusable(f"From {in_words(from_on)}: too far from today.", "Correct the year.")
 
 
 def refuse_unusable_declaration(category: Category, declared: Declared, book: Book) -> Declaration:

@@ -9,7 +9,7 @@ from thenar.errors import BadInput, Conflict
 from thenar.knowledge import Book
 from thenar.records.actions.concerns import Scope, meetings, raise_concerns
 from thenar.records.audit import note
-from thenar.records.days import day_of
+from thenar.records.days import day_of, in_words
 from thenar.records.models import Area, Product, Stock, User
 from thenar.records.rights import Act, require
 from thenar.records.turns import wait_turn_at_products
@@ -77,7 +77,7 @@ def end_stock(*, stock: Stock, until_on: date, by: User, now: datetime) -> Stock
     refuse_unusable_days(kept.from_on, until_on, day_of(now))
     if kept.until_on is not None and kept.until_on <= until_on:
         raise Conflict(
-            what=f"This period ends on {kept.until_on} as it is.",
+            what=f"This period ends on {in_words(kept.until_on)} as it is.",
             why="Who may have met the product is read from these days.",
             todo="Add a new period if the product is there again.",
         )
@@ -98,11 +98,12 @@ def refuse_unusable_days(from_on: date, until_on: date | None, today: date) -> N
     """Refuse days that can't be those of a period of stock."""
     if until_on is not None and until_on < from_on:
         raise _unusable(
-            f"It would end on {until_on}, before it begins on {from_on}.", "Correct one of the days."
+            f"It would end on {in_words(until_on)}, before it begins on {in_words(from_on)}.",
+            "Correct one of the days.",
         )
     for day in (from_on, until_on):
         if day is not None and abs(day.year - today.year) > MOST_YEARS:
-            raise _unusable(f"{day} is too far from today.", "Correct the year.")
+            raise _unusable(f"{in_words(day)} is too far from today.", "Correct the year.")
 
 
 def _unusable(what: str, todo: str) -> BadInput:
