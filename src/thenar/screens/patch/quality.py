@@ -59,7 +59,7 @@ class ShownPreparation:
     def reaction_index(self) -> tuple[str, str, str] | None:
         """The reaction index with its lower and upper bound, in figures; None without a reaction to count."""
         index = self.quality.reaction_index
-        return index and (_signed(index.estimate), _signed(index.lower), _signed(index.upper))
+        return (_signed(index.estimate), _signed(index.lower), _signed(index.upper)) if index else None
 
     @property
     def may_turn(self) -> bool:
