@@ -53,6 +53,16 @@ def test_a_collective_name_says_that_it_may_hide_others():
     assert hidden["known_as"]
 
 
+def test_where_a_comma_may_be_lost_an_allergen_may_be_named_and_no_more():
+    found = answer("Aqua, Moonwater Propylparaben, DMDM Hydantoin")
+    matches = [match for one in found["ingredients"] for match in one["allergens"]]
+    assert {match["allergen"]: match["certainty"] for match in matches} == {
+        "propylparaben": "may name",
+        "dmdm_hydantoin": "names",
+    }
+    assert found["allergens"] == ["dmdm_hydantoin"]
+
+
 def test_a_near_miss_is_suggested_and_is_no_match():
     found = answer()
     one = by_name(found)["Methylchloroisothiazolinon"]

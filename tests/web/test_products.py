@@ -30,7 +30,7 @@ from thenar.records.models import (
 )
 from thenar.screens import clock
 from thenar.screens.products.differences import as_declared, difference
-from thenar.screens.products.marking import ALLERGEN, UMBRELLA, UNREAD, Marked, mark
+from thenar.screens.products.marking import ALLERGEN, MAY_NAME, UMBRELLA, UNREAD, Marked, mark
 from thenar.screens.products.wording import CANNOT_TELL, WHAT_IT_IS
 
 SignIn = Callable[[User], Client]
@@ -101,6 +101,14 @@ def test_every_mark_has_its_note_and_every_note_its_mark(house: House, book: Boo
     assert sorted(set(numbers)) == [note.number for note in shown.notes] == list(range(1, len(numbers) + 1))
     for piece in shown.pieces:
         assert bool(piece.notes) == (piece.kind in (ALLERGEN, UMBRELLA, UNREAD))
+
+
+def test_where_a_comma_may_be_lost_the_text_may_name_an_allergen_and_no_more(
+    house: House, book: Book
+) -> None:
+    shown = marked("Aqua, Moonwater Propylparaben", book, house)
+    assert {piece.text: piece.kind for piece in shown.pieces}["Moonwater Propylparaben"] == MAY_NAME
+    assert shown.notes[0].title.startswith("May name")
 
 
 def test_an_ingredient_named_twice_has_one_note(house: House, book: Book) -> None:

@@ -37,6 +37,11 @@ class Sighting:
     ingredient: Ingredient | None = None
     maybe: bool = False
 
+    @property
+    def is_two_readings(self) -> bool:
+        """Whether it is in the product and its name can be read in two ways: a comma may be lost."""
+        return self.maybe and self.ingredient is not None and not self.ingredient.may_contain
+
 
 Sightings = Mapping[Sign, tuple[Sighting, ...]]
 _MOST_WORDS = 3

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Literal
 
 from pydantic.dataclasses import dataclass as checked
 
@@ -20,6 +21,7 @@ from thenar.cli.doors import Cited, Door
 from thenar.cli.doors.products_given import STRICT, sources_of
 from thenar.errors import BadInput
 from thenar.knowledge import Book, KnownAs
+from thenar.knowledge.allergens import Allergen
 
 CAUTION = (
     "A label can leave out what a product holds: what comes along with an ingredient, and what a collective "
@@ -37,10 +39,11 @@ class DeclarationGiven:
 
 @dataclass(frozen=True, slots=True)
 class Matched:
-    """An allergen an ingredient names."""
+    """An allergen an ingredient names; or may name, where it may be two names whose comma was lost."""
 
     allergen: str
     name: str
+    certainty: Literal["names", "may name"]
     entry: str
     known_as: KnownAs
 
@@ -98,6 +101,7 @@ class Stretch:
 class DeclarationAnswer:
     """A declaration as read; every letter of the text lies in an ingredient, a remark or an unread stretch.
 
+    `allergens` are those named for certain.
     `list_kind` is `nothing declared` where a list was expected and no ingredient could be read.
     """
 
@@ -125,7 +129,7 @@ def _compute(given: DeclarationGiven, book: Book, today: date) -> DeclarationAns
         ingredients=ingredients,
         unread=tuple(_stretch(one.start, one.end, one.why, given.text) for one in read.unread),
         remarks=tuple(_stretch(one.start, one.end, one.says, given.text) for one in read.remarks),
-        allergens=tuple(dict.fromkeys(match.allergen for match in matched)),
+        allergens=tuple(dict.fromkeys(match.allergen for match in matched if match.certainty == "names")),
         caution=CAUTION,
         sources=sources_of([*(match.entry for match in matched), *(each.entry for each in hiding)], book),
         edition=book.edition,
@@ -142,9 +146,10 @@ class _Seen:
         self._allergens: dict[int, list[Matched]] = defaultdict(list)
         self._umbrellas: dict[int, list[MayHide]] = defaultdict(list)
         for allergen in table.allergens.values():
-            for position in _positions(sightings.get(allergen_sign(allergen.id), ())):
-                known = allergen.identity.known_as
-                self._allergens[position].append(Matched(allergen.id, allergen.name, allergen.entry, known))
+            seen = sightings.get(allergen_sign(allergen.id), ())
+            certain = _positions(one for one in seen if not one.is_two_readings)
+            for position in _positions(seen):
+                self._allergens[position].append(_matched(allergen, certain=position in certain))
         for umbrella in table.umbrellas:
             for position in _positions(sightings.get(umbrella_sign(umbrella.id), ())):
                 self._umbrellas[position].append(
@@ -158,6 +163,11 @@ class _Seen:
     def hidden_by(self, ingredient: Ingredient) -> tuple[MayHide, ...]:
         """What an ingredient may stand for besides."""
         return tuple(self._umbrellas[ingredient.position])
+
+
+def _matched(allergen: Allergen, *, certain: bool) -> Matched:
+    certainty: Literal["names", "may name"] = "names" if certain else "may name"
+    return Matched(allergen.id, allergen.name, certainty, allergen.entry, allergen.identity.known_as)
 
 
 def _positions(sightings: Iterable[Sighting]) -> list[int]:

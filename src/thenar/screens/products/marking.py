@@ -1,7 +1,7 @@
 """What is known of each stretch of a declaration? The text as written, in pieces, with numbered notes."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TypeVar
@@ -13,16 +13,17 @@ from thenar.allergy.excluded_links import Links
 from thenar.allergy.excluded_signs import allergen_sign, finding_sign, umbrella_sign
 from thenar.allergy.misprints import Misprint
 from thenar.allergy.product import Product
-from thenar.allergy.verdict_signs import Sight
+from thenar.allergy.verdict_signs import Sight, Sightings
 from thenar.knowledge import Book, Citation
 from thenar.knowledge.allergens import Allergen, Cited, Umbrella
 from thenar.records.judging import names_of
 from thenar.screens.products.wording import group_in_words
 
 ALLERGEN, UMBRELLA, UNREAD, INGREDIENT, REMARK = "allergen", "umbrella", "unread", "ingredient", "remark"
-DOUBTFUL = "doubtful"
+DOUBTFUL, MAY_NAME = "doubtful", "may-name"
+Place = tuple[int, int]
 Known = TypeVar("Known", Allergen, Umbrella)
-_STRONGEST_FIRST = (UNREAD, ALLERGEN, DOUBTFUL, UMBRELLA, INGREDIENT, REMARK)
+_STRONGEST_FIRST = (UNREAD, ALLERGEN, MAY_NAME, DOUBTFUL, UMBRELLA, INGREDIENT, REMARK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +103,16 @@ class _Notes:
         return self.kept[kind, key].number
 
 
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """What stands at each place of the text, the strongest kind first."""
+
+    named: Mapping[Place, list[Allergen]]
+    perhaps: Mapping[Place, list[Allergen]]
+    misprints: Mapping[Place, list[Misprint]]
+    umbrellas: Mapping[Place, list[Umbrella]]
+
+
 def mark(product: Product, book: Book, misprints: Iterable[Misprint] = ()) -> Marked:
     """Mark a declaration with what its names mean, by the same look at it that a verdict takes.
 
@@ -109,19 +120,16 @@ def mark(product: Product, book: Book, misprints: Iterable[Misprint] = ()) -> Ma
     """
     read = product.declaration
     seen = Sight(Links(book.allergens), names_of(book)).of(product)
-    allergens = _by_place(
-        (sighting.ingredient, allergen)
-        for allergen in book.allergens.allergens.values()
-        for sighting in seen.get(allergen_sign(allergen.id), ())
+    found = _Found(
+        named=_by_place(_allergens(seen, book, two_readings=False)),
+        perhaps=_by_place(_allergens(seen, book, two_readings=True)),
+        umbrellas=_by_place(
+            (sighting.ingredient, umbrella)
+            for umbrella in book.allergens.umbrellas
+            for sighting in seen.get(umbrella_sign(umbrella.id), ())
+        ),
+        misprints=_misprints_by_place(misprints),
     )
-    umbrellas = _by_place(
-        (sighting.ingredient, umbrella)
-        for umbrella in book.allergens.umbrellas
-        for sighting in seen.get(umbrella_sign(umbrella.id), ())
-    )
-    doubtful: dict[tuple[int, int], list[Misprint]] = defaultdict(list)
-    for one in misprints:
-        doubtful[one.ingredient.start, one.ingredient.end].append(one)
     notes, spans, rows = _Notes(book), [], []
     places = {(one.start, one.end): one for one in reversed(read.ingredients)}
     stretches = sorted([*places, *((one.start, one.end) for one in read.unread)])
@@ -131,13 +139,7 @@ def mark(product: Product, book: Book, misprints: Iterable[Misprint] = ()) -> Ma
             number = notes.number(UNREAD, why[place], "Not read", [Told(why[place])])
             spans.append(_Span(*place, UNREAD, (number,)))
         if place in places:
-            row = _row(
-                places[place],
-                allergens.get(place, ()),
-                umbrellas.get(place, ()),
-                doubtful.get(place, ()),
-                notes,
-            )
+            row = _row(places[place], found, notes)
             spans.append(_Span(*place, row.kind, row.notes))
             rows.append(row)
     spans += [_Span(one.start, one.end, REMARK) for one in read.remarks]
@@ -162,35 +164,46 @@ def _material(product: Product, book: Book) -> Told | None:
     return _told(f"{known.name} gloves: {known.says}", known.entry, known.cited, book) if known else None
 
 
-def _by_place(found: Iterable[tuple[Ingredient | None, Known]]) -> Mapping[tuple[int, int], list[Known]]:
-    places: dict[tuple[int, int], dict[str, Known]] = {}
+def _allergens(
+    seen: Sightings, book: Book, *, two_readings: bool
+) -> Iterator[tuple[Ingredient | None, Allergen]]:
+    """What is named for certain; or else what a lost comma may hide."""
+    for allergen in book.allergens.allergens.values():
+        for sighting in seen.get(allergen_sign(allergen.id), ()):
+            if sighting.is_two_readings is two_readings:
+                yield sighting.ingredient, allergen
+
+
+def _misprints_by_place(misprints: Iterable[Misprint]) -> Mapping[Place, list[Misprint]]:
+    places: dict[Place, list[Misprint]] = defaultdict(list)
+    for one in misprints:
+        places[one.ingredient.start, one.ingredient.end].append(one)
+    return places
+
+
+def _by_place(found: Iterable[tuple[Ingredient | None, Known]]) -> Mapping[Place, list[Known]]:
+    places: dict[Place, dict[str, Known]] = {}
     for ingredient, one in found:
         if ingredient is not None:
             places.setdefault((ingredient.start, ingredient.end), {})[one.id] = one
     return {place: list(each.values()) for place, each in places.items()}
 
 
-def _row(
-    ingredient: Ingredient,
-    allergens: Iterable[Allergen],
-    umbrellas: Iterable[Umbrella],
-    misprints: Sequence[Misprint],
-    notes: _Notes,
-) -> Row:
-    of_allergens = [
-        notes.number(ALLERGEN, one.id, one.name, _of_allergen(one, notes.book)) for one in allergens
-    ]
-    of_umbrellas = [
-        notes.number(
-            UMBRELLA, one.id, f"“{ingredient.written}” may hide others", _of_umbrella(one, notes.book)
-        )
-        for one in umbrellas
-    ]
-    of_misprints = [_of_misprints(ingredient, misprints, notes)] if misprints else []
-    kind = (
-        ALLERGEN if of_allergens else DOUBTFUL if of_misprints else UMBRELLA if of_umbrellas else INGREDIENT
-    )
-    return Row(ingredient, kind, (*of_allergens, *of_misprints, *of_umbrellas))
+def _row(ingredient: Ingredient, found: _Found, notes: _Notes) -> Row:
+    place, book = (ingredient.start, ingredient.end), notes.book
+    noted: list[tuple[str, int]] = []
+    for named in found.named.get(place, ()):
+        noted.append((ALLERGEN, notes.number(ALLERGEN, named.id, named.name, _of_allergen(named, book))))
+    for perhaps in found.perhaps.get(place, ()):
+        title = f"May name {perhaps.name}: perhaps two names whose comma was lost"
+        noted.append((MAY_NAME, notes.number(MAY_NAME, perhaps.id, title, _of_allergen(perhaps, book))))
+    if misprints := found.misprints.get(place, ()):
+        noted.append((DOUBTFUL, _of_misprints(ingredient, misprints, notes)))
+    for umbrella in found.umbrellas.get(place, ()):
+        title = f"“{ingredient.written}” may hide others"
+        noted.append((UMBRELLA, notes.number(UMBRELLA, umbrella.id, title, _of_umbrella(umbrella, book))))
+    kind = noted[0][0] if noted else INGREDIENT
+    return Row(ingredient, kind, tuple(number for _, number in noted))
 
 
 def _of_misprints(ingredient: Ingredient, misprints: Iterable[Misprint], notes: _Notes) -> int:
