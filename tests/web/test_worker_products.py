@@ -169,6 +169,9 @@ def test_gloves_are_all_shown_with_what_is_not_known(ward: Shelf, alice: Client)
     assert "Not what the task calls for" in page
     assert "No glove here fits" in page
     assert "No published time is known here for toluene" in page
+    assert "“toluene” is not among the chemicals with published figures here" in page
+    assert "“glutaral” is not among" not in page
+    assert "glutaral; glutaraldehyde 2 to 3.4 %" in page
     assert "breakthrough.glutaraldehyde-2-to-3.4.nitrile" in page
 
 

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from thenar.allergy.glove_terms import Contact, GloveChoice, GloveTask, Note, Passage, Passing, Tier, Topic
 from thenar.allergy.gloves import choose_gloves
+from thenar.allergy.normal_form import normal_form
 from thenar.allergy.product import Category
 from thenar.knowledge import Book
 from thenar.records.judging import as_judged, judge_of
@@ -145,6 +146,7 @@ def worker_gloves(request: HttpRequest, ref: str) -> HttpResponse:
         "fits": any(one.shown.is_usable and not one.tier for one in chosen),
         "at": "gloves",
         "chemicals": _chemicals(usable.book),
+        "without_figures": _without_figures(form.task(), usable.book) if asked else (),
         "size": usable.story.glove_size,
     }
     return render(request, "usable/gloves.html", context)
@@ -214,6 +216,20 @@ def _minutes(passage: Passage) -> str:
 def _note(note: Note, known: Book) -> ShownNote:
     standing = note.known_as.value if note.known_as and note.known_as.value != "published" else ""
     return ShownNote(note.says, standing, reason_for(note.entry, known) if note.entry else None)
+
+
+def _without_figures(task: GloveTask, known: Book) -> tuple[str, ...]:
+    """Chemicals of the task of which no time is published here, for whatever glove.
+
+    Examples
+    --------
+    >>> from thenar.knowledge import load
+    >>> task = GloveTask(Tier.EXAMINATION, contacts=(Contact("moonwater"), Contact("ETHANOL")))
+    >>> _without_figures(task, load())
+    ('moonwater',)
+    """
+    told = {normal_form(name) for name in _chemicals(known)}
+    return tuple(one.chemical for one in task.contacts if normal_form(one.chemical) not in told)
 
 
 def _chemicals(known: Book) -> tuple[str, ...]:
