@@ -275,22 +275,22 @@ def test_the_days_of_a_due_reading_are_dates() -> None:
 def test_a_test_read_on_day_two_alone_is_warned_with_the_published_share() -> None:
     says = [one.says for one in missed_readings(patch_test((allergen(1), "D2 -")), RULES, on_day(20))]
     assert says == [
-        "The reading on D3 or D4 was not taken. Positive on day 4 and not on day 2: 24 % (993 of 4,210).",
-        "The reading on about D7 was not taken. New on day 7: 12.8 % (26 of 203). "
+        "A reading was not taken: D3 or D4. Positive on day 4 and not on day 2: 24 % (993 of 4,210).",
+        "A reading was not taken: about D7. New on day 7: 12.8 % (26 of 203). "
         "New after day 4: 7.2 % (29 of 403).",
     ]
 
 
 def test_a_missed_reading_without_a_published_figure_says_so() -> None:
     (one,) = missed_readings(patch_test((allergen(1), "D4 - D7 -")), RULES, on_day(9))
-    assert one.says == "The reading on D2 was not taken. No figure is published for what that hides."
+    assert one.says == "A reading was not taken: D2. No figure is published for what that hides."
     assert one.is_from_memory
 
 
 def test_a_reading_taken_of_some_positions_is_warned_for_the_others() -> None:
     test = patch_test((allergen(1), "D2 - D4 - D7 -"), (allergen(2), "D2 - D4 -"))
     (one,) = missed_readings(test, RULES, on_day(9))
-    assert one.says.startswith("The reading on about D7 was not taken at 1 of 2 positions.")
+    assert one.says.startswith("A reading was not taken: about D7, at 1 of 2 positions.")
 
 
 def test_nothing_is_warned_while_readings_are_still_to_come() -> None:

@@ -71,10 +71,10 @@ DOORS = {
     "shift": Lazy("thenar.cli.doors.shift:DOOR", "Count what a shift does to hands, from events or a tally."),
     "smr-sir": Lazy("thenar.cli.doors.smr_sir:DOOR", "Set cases seen against cases expected."),
     "time-to-clear": Lazy("thenar.cli.doors.time_to_clear:DOOR", "Say how long cases take to clear."),
+    "triage": Lazy("thenar.cli.doors.triage:DOOR", "Sort the answers of a skin check, with reasons."),
     "trial-planner": Lazy(
         "thenar.cli.doors.trial_planner:DOOR", "Plan a trial that gives a change to wards by lot."
     ),
-    "triage": Lazy("thenar.cli.doors.triage:DOOR", "Sort the answers of a skin check, with reasons."),
     "verdict": Lazy(
         "thenar.cli.doors.verdict:DOOR", "Judge products by one person's allergies, with reasons."
     ),
