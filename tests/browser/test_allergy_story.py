@@ -191,7 +191,8 @@ def test_from_a_patch_test_to_products_that_may_be_used(people: People) -> None:
     }
     expect(soaps["Avocet"]).to_contain_text("Avoid")
     expect(soaps["Curlew"]).to_contain_text("No match found")
-    expect(soaps["Dunlin"]).to_contain_text("Until it is settled, lists say to ask first")
+    expect(soaps["Dunlin"]).to_contain_text("Cannot exclude")
+    expect(soaps["Dunlin"]).to_contain_text("Until it is settled, it can’t be cleared")
     assert fits(alice)
 
     # 5. Three papers. Supplies learn what to send, and neither for whom nor why.
