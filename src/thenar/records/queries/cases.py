@@ -99,17 +99,17 @@ def case_story(*, ref: str, by: User, now: datetime, why: str = "case page") -> 
         case=case,
         worker=worker,
         post=post,
-        checks=tuple(case.checks.select_related("check_report", "by").order_by("at")),
+        checks=tuple(case.checks.select_related("check_report", "by").order_by("at", "pk")),
         examinations=tuple(
             case.examinations.select_related("by", "corrects", "corrected_by").order_by("examined_on", "pk")
         ),
-        plans=tuple(case.plans.select_related("by").order_by("at")),
-        adjustments=tuple(case.adjustments.select_related("by").order_by("at")),
+        plans=tuple(case.plans.select_related("by").order_by("at", "pk")),
+        adjustments=tuple(case.adjustments.select_related("by").order_by("at", "pk")),
         letters=tuple(
             Letter.objects.filter(adjustment__case=case)
             .select_related("recipient", "worker", "adjustment", "replaced_by")
             .prefetch_related("steps")
-            .order_by("at")
+            .order_by("at", "pk")
         ),
         reviews=tuple(case.reviews.select_related("outcome").order_by("due_on", "pk")),
         managers=managers_of(post, today) if post else (),

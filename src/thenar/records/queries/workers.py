@@ -156,7 +156,9 @@ def worker_story(*, ref: str, by: User, now: datetime, why: str = "worker page")
 def whole_story(worker: Worker, posts: tuple[Post, ...]) -> WorkerStory:
     """Everything known of a worker. The caller has checked the right to it and noted the look."""
     letters = tuple(
-        worker.letters.select_related("recipient", "adjustment").prefetch_related("steps").order_by("-at")
+        worker.letters.select_related("recipient", "adjustment")
+        .prefetch_related("steps")
+        .order_by("-at", "-pk")
     )
     return WorkerStory(
         worker=worker,
@@ -173,5 +175,5 @@ def whole_story(worker: Worker, posts: tuple[Post, ...]) -> WorkerStory:
         reviews_to_come=tuple(
             Review.objects.filter(case__worker=worker, outcome__isnull=True).order_by("due_on")
         ),
-        plan=Plan.objects.filter(case__worker=worker).order_by("-at").first(),
+        plan=Plan.objects.filter(case__worker=worker).order_by("-at", "-pk").first(),
     )
