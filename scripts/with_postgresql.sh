@@ -35,4 +35,6 @@ trap stop EXIT
     -o "-c listen_addresses=127.0.0.1 -c unix_socket_directories='' -p $port -c fsync=off -c max_connections=100" start >/dev/null
 cd "$cd_back"
 export THENAR_DATABASE_URL="postgresql://thenar@127.0.0.1:$port/postgres"
+# The whole server is thrown away, so test databases need no dropping: a session slow to end can't spoil a run.
+export PYTEST_ADDOPTS="${PYTEST_ADDOPTS:-} --reuse-db"
 "$@"
