@@ -7,14 +7,13 @@ from thenar.allergy.allergies import Allergies, Delayed, Immediate, Strength
 from thenar.allergy.excluded_links import Links
 from thenar.allergy.excluded_signs import Sign
 from thenar.allergy.excluded_targets import (
-    RANK,
     Target,
     delayed_targets,
     immediate_targets,
     negatives_that_count,
 )
 from thenar.allergy.excluded_undeclared import shown_by
-from thenar.allergy.verdict_terms import Answer, Step
+from thenar.allergy.verdict_terms import RANK, Answer, Step
 
 _CONFIRM_WEAK = (
     "The reaction was weak and the test preparation is known to irritate. Confirm it by a repeated open "

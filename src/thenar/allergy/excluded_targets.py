@@ -13,7 +13,6 @@ _ANSWERS = {
     Grade.CANNOT_EXCLUDE: Answer.CANNOT_EXCLUDE,
     Grade.INFORMATION: Answer.NO_MATCH_FOUND,
 }
-RANK = {Answer.AVOID: 0, Answer.CANNOT_EXCLUDE: 1, Answer.NO_MATCH_FOUND: 2}
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,12 +5,11 @@ from datetime import date
 
 from thenar.allergy.allergies import Allergies
 from thenar.allergy.declared import ListKind
-from thenar.allergy.excluded_targets import RANK
 from thenar.allergy.glove_passage import passage
 from thenar.allergy.glove_terms import GloveChoice, GloveTask, Note, Passing, Tier, Topic
 from thenar.allergy.product import Category, GloveFacts, Product
 from thenar.allergy.verdict import Judge
-from thenar.allergy.verdict_terms import Verdict
+from thenar.allergy.verdict_terms import RANK, Verdict
 from thenar.errors import BadInput
 from thenar.knowledge import Book
 from thenar.knowledge.allergens import AllergenTable

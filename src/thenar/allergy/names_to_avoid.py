@@ -7,9 +7,8 @@ from thenar.allergy.allergies import Allergies, Delayed, Immediate
 from thenar.allergy.excluded import Exclusion, Exclusions, RuledOut
 from thenar.allergy.excluded_links import Links
 from thenar.allergy.excluded_signs import allergen_sign, material_sign, umbrella_sign
-from thenar.allergy.excluded_targets import RANK
 from thenar.allergy.normal_form import normal_form
-from thenar.allergy.verdict_terms import Answer, Link
+from thenar.allergy.verdict_terms import RANK, Answer, Link
 from thenar.knowledge.allergens import Allergen, AllergenTable
 
 

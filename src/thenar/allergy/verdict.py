@@ -8,11 +8,10 @@ from thenar.allergy.allergies import Allergies
 from thenar.allergy.excluded import Exclusion, Exclusions, RuledOut
 from thenar.allergy.excluded_links import Links
 from thenar.allergy.excluded_signs import Sign
-from thenar.allergy.excluded_targets import RANK
 from thenar.allergy.names import Names
 from thenar.allergy.product import Product
 from thenar.allergy.verdict_signs import ON_THE_WHOLE, Sight, Sighting, Sightings
-from thenar.allergy.verdict_terms import Answer, Reason, Verdict
+from thenar.allergy.verdict_terms import RANK, Answer, Reason, Verdict
 from thenar.knowledge.allergens import AllergenTable
 
 _EMERGENCY = (

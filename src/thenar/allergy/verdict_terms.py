@@ -15,6 +15,9 @@ class Answer(StrEnum):
     NO_MATCH_FOUND = "no match found"
 
 
+RANK = {answer: rank for rank, answer in enumerate(Answer)}  # what asks for most comes first
+
+
 class Link(StrEnum):
     """What joins one step of a chain to the next."""
 

@@ -17,7 +17,7 @@ from thenar.allergy.normal_form import normal_form
 from thenar.allergy.product import Category, GloveFacts
 from thenar.allergy.product import Product as JudgedProduct
 from thenar.allergy.verdict import Judge
-from thenar.allergy.verdict_terms import Answer, Verdict
+from thenar.allergy.verdict_terms import RANK, Answer, Verdict
 from thenar.knowledge import Book
 from thenar.records.models import (
     ImmediateAllergy,
@@ -33,7 +33,6 @@ LONGEST_WRITTEN = 300  # characters of an ingredient by which an accepted readin
 
 # Of several records of one sensitisation the strongest counts; an unknown strength asks for no confirming.
 _STRENGTHS = (Strength.DOUBTFUL, Strength.WEAK, Strength.NOT_KNOWN, Strength.STRONG, Strength.EXTREME)
-_RANK = {Answer.NO_MATCH_FOUND: 0, Answer.CANNOT_EXCLUDE: 1, Answer.AVOID: 2}
 
 _made: dict[str, tuple[Names, Judge]] = {}
 
@@ -101,12 +100,12 @@ def is_worse(answer: Answer, before: Answer | None) -> bool:
     >>> is_worse(Answer.AVOID, Answer.CANNOT_EXCLUDE), is_worse(Answer.NO_MATCH_FOUND, None)
     (True, False)
     """
-    return _RANK[answer] > (_RANK[before] if before else 0)
+    return RANK[answer] < RANK[before or Answer.NO_MATCH_FOUND]
 
 
 def worst(judged: Iterable[Judged]) -> Judged:
     """The first of those whose answer in use asks for most."""
-    return max(judged, key=lambda one: _RANK[one.answer_in_use])
+    return min(judged, key=lambda one: RANK[one.answer_in_use])
 
 
 def undeclared(product: Product) -> ProductDeclaration:
@@ -125,7 +124,9 @@ def by_the_rules(
     answer is at least `cannot exclude` for whoever reacts to what may be meant, and its reason says why.
     """
     unsettled = [open_misprints(one, book) for one in declarations]
-    judged = judge_of(book).judge_all([as_judged(one, book) for one in declarations], people)
+    read = [as_product(one, book) for one in declarations]
+    seen = [with_misprints(*one) for one in zip(read, unsettled, strict=True)]
+    judged = judge_of(book).judge_all(seen, people)
     return {
         pattern: tuple(say_misprints(*one) for one in zip(verdicts, unsettled, strict=True))
         for pattern, verdicts in judged.items()

@@ -5,14 +5,13 @@ from datetime import datetime
 
 from django.db import transaction
 
-from thenar.allergy.verdict_terms import Answer
+from thenar.allergy.verdict_terms import RANK, Answer
 from thenar.records.audit import note
 from thenar.records.days import day_of
 from thenar.records.models import Post, ProductConcern, User, Worker
 from thenar.records.rights import Act, NotVisible, require
 
 SHOWN = 40
-_FIRST = {Answer.AVOID.value: 0, Answer.CANNOT_EXCLUDE.value: 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +33,7 @@ def concerns_waiting(*, by: User, now: datetime) -> tuple[tuple[WaitingConcern, 
     require(by, Act.SEE_CLINICAL)
     rows = ProductConcern.objects.filter(outcome__isnull=True, worker__left_on__isnull=True)
     waiting = list(rows.exclude(worker__user=by).values_list("pk", "answer", "at"))
-    waiting.sort(key=lambda row: (_FIRST.get(row[1], 2), row[2], row[0]))
+    waiting.sort(key=lambda row: (RANK[Answer(row[1])], row[2], row[0]))
     found = _read([pk for pk, _, _ in waiting[:SHOWN]])
     note("concerns looked at", by=by, now=now, why=f"{len(found)} concerns")
     today = day_of(now)

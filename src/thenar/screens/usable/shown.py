@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
-from thenar.allergy.verdict_terms import Answer, Link, Reason, Step
+from thenar.allergy.verdict_terms import RANK, Answer, Link, Reason, Step
 from thenar.documents.product_list import Word
 from thenar.knowledge import Book, KnownAs
 from thenar.records.judging import Judged
@@ -19,7 +19,6 @@ from thenar.screens.usable.looking import Held, Usable
 
 MOST_NOTES = 2  # beside one product; every step of every chain has its own entry as well
 MOST_NEAREST = 3
-_ORDER = (Answer.NO_MATCH_FOUND, Answer.CANNOT_EXCLUDE, Answer.AVOID)
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,14 +194,14 @@ def name_of(allergen: str, book: Book) -> str:
 
 
 def _usable_first(held: Held) -> tuple[int, tuple[int, str, str]]:
-    return _ORDER.index(held.judged.answer_in_use), held.sorts_by
+    return -RANK[held.judged.answer_in_use], held.sorts_by
 
 
 def _strongest(reasons: Iterable[Reason], allergy: ShownAllergy) -> Answer:
     own = [
         one.answer for one in reasons if one.allergen == allergy.allergen and one.immediate is allergy.at_once
     ]
-    return max(own, key=_ORDER.index, default=Answer.NO_MATCH_FOUND)
+    return min(own, key=lambda answer: RANK[answer], default=Answer.NO_MATCH_FOUND)
 
 
 def _reason(reason: Reason, book: Book) -> ShownReason:
