@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
@@ -180,10 +180,6 @@ class PatchTest:
     def of_kind(self, kind: Kind) -> Iterator[Position]:
         """The positions that hold one kind of thing."""
         return (position for position in self.positions if position.kind is kind)
-
-    def read_again(self, *readings: Reading) -> "PatchTest":
-        """The same test with more readings."""
-        return replace(self, readings=(*self.readings, *readings))
 
 
 def read_grade(text: str) -> PatchGrade:
