@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from thenar.allergy.product import GloveFacts
+from thenar.allergy.verdict_terms import Answer
 from thenar.errors import BadInput
 from thenar.records.actions.products import accept_reading, refuse_reading
 from thenar.records.judging import as_product, glove_of, open_misprints, undeclared
@@ -29,6 +30,7 @@ from thenar.screens.products.differences import chapters
 from thenar.screens.products.marking import mark
 from thenar.screens.products.meant import asked_of, refused_of
 from thenar.screens.products.wording import CANNOT_TELL, yes_or_no
+from thenar.screens.usable.shown import SHOWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,8 @@ def product(request: HttpRequest, ref: str) -> HttpResponse:
             "refused": refused_of(story.in_force, book()) if story.in_force else (),
             "facts": _facts(story.in_force),
             "chapters": chapters(story.declarations, story.in_force),
+            "avoid": SHOWN[Answer.AVOID],
+            "cannot_exclude": SHOWN[Answer.CANNOT_EXCLUDE],
             "avoiders": _avoiders(request, story) if may(by, Act.SEE_CLINICAL) else None,
             "today": on,
             "may_write": may_write,
