@@ -77,10 +77,10 @@ def patch_tests_field(header: str) -> str:
 
 
 READERS = {
-    "Observed sessions": (observations_field, observations.CALLED, observations._MEANS),
+    "Observed sessions": (observations_field, observations.CALLED, observations.HEADERS.means),
     "Task lists": (tasks_field, task_columns.CALLED, task_columns._MEANS),
-    "Patch tests": (patch_tests_field, patch_test_columns.CALLED, patch_test_columns._MEANS),
-    "Products": (products_field, product_columns.CALLED, product_columns._MEANS),
+    "Patch tests": (patch_tests_field, patch_test_columns.CALLED, patch_test_columns.HEADERS.means),
+    "Products": (products_field, product_columns.CALLED, product_columns.HEADERS.means),
 }
 
 

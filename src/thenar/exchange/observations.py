@@ -1,13 +1,14 @@
 """Which observed sessions stand in a CSV file, and what must be put right before they are taken over?"""
 
 import re
-import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from thenar.errors import BadInput
-from thenar.exchange.delimited import Row, open_delimited, tidy, unseen_character
+from thenar.exchange.cells import plain_text
+from thenar.exchange.delimited import Row, open_delimited, tidy
+from thenar.exchange.headers import Headers, fold
 from thenar.exchange.problems import Problem, Problems
 from thenar.exchange.staff_dates import WrittenDate, read_date_column
 from thenar.exposure.alternations import EACH_WAY
@@ -61,6 +62,7 @@ _ALSO = {
     "wash_glove_alternations": "washglovealternations",
     "cream_uses": "creamuses",
 }
+HEADERS = Headers(CALLED, _ALSO)
 _PARTS = {"early": "early", "late": "late", "night": "night", "day": "day", "morning": "early"}
 _YES, _NO = frozenset({"yes", "y", "true", "1"}), frozenset({"", "no", "n", "false", "0"})
 _WHOLE = re.compile(r"[0-9]{1,6}")
@@ -168,7 +170,7 @@ def count_known_headers(cells: Sequence[str]) -> int:
     >>> count_known_headers(["Ward", "Washes", "Moon"])
     2
     """
-    return sum(_fold(cell) in _MEANS for cell in cells)
+    return HEADERS.count_known(cells)
 
 
 class _Reading:
@@ -254,22 +256,14 @@ class _Reading:
         return part
 
     def _name(self, row: Row, field: str, text: str) -> str:
-        found = self.known[field].get(_fold(text), "")
+        found = self.known[field].get(fold(text), "")
         if text and not found:
             says = f"No {field} of that name is known here."
             self.problems.ask(row.line, field, says, "Write it as in the staff list, or add it there first.")
         return found
 
     def _text(self, row: Row, field: str) -> str:
-        place = self.places.get(field)
-        if place is None or place >= len(row.cells):
-            return ""
-        cell = row.cells[place]
-        if len(cell) > MAX_CELL_CHARACTERS or unseen_character(cell):
-            says = "The cell is too long, or holds a character that can't be seen."
-            self.problems.ask(row.line, field, says, "Type the cell again by hand.")
-            return ""
-        text = tidy(cell)
+        text = plain_text(row, field, self.places, self.problems, longest=MAX_CELL_CHARACTERS)
         if field == "observer" and len(text) > 120:
             self.problems.ask(row.line, field, "The observer's name is over 120 characters.", "Shorten it.")
             return ""
@@ -297,39 +291,14 @@ def _taken(rows: Iterator[Row | Problem], width: int, problems: Problems) -> lis
     return taken
 
 
-def _places(headers: Sequence[str], line: int) -> tuple[dict[str, int], list[Problem]]:
+def _places(headers: Sequence[str], line: int) -> tuple[dict[str, int], tuple[Problem, ...]]:
     """Our field → its column, and what is wrong with the first row."""
-    found: dict[str, list[int]] = {}
-    for place, header in enumerate(headers):
-        if field := _MEANS.get(_fold(header)):
-            found.setdefault(field, []).append(place)
-    twice = [
-        Problem(line, headers[places[1]], f"Two columns name the {CALLED[field]}.", "Keep one.", serious=True)
-        for field, places in found.items()
-        if len(places) > 1
-    ]
-    missing = [
-        Problem(
-            line, "", f"No column is headed '{CALLED[field]}'.", "Add or rename the column.", serious=True
-        )
-        for field in NEEDED
-        if field not in found
-    ]
+    found, problems = HEADERS.find(headers, line, NEEDED)
     if not any(field in found for field in NUMBERS):
         says, todo = "No column holds counts.", f"Add at least one of: {', '.join(map(CALLED.get, NUMBERS))}."  # type: ignore[arg-type]
-        missing.append(Problem(line, "", says, todo, serious=True))
-    return {field: places[0] for field, places in found.items()}, [*twice, *missing]
+        return found, (*problems, Problem(line, "", says, todo, serious=True))
+    return found, problems
 
 
 def _by_word(names: Iterable[str]) -> dict[str, str]:
-    return {_fold(name): name for name in names}
-
-
-def _fold(text: str) -> str:
-    decomposed = unicodedata.normalize("NFKD", tidy(text)).casefold()
-    return "".join(letter for letter in decomposed if letter.isalnum())
-
-
-_MEANS = {_fold(header): field for field, header in CALLED.items()} | {
-    also: field for field, names in _ALSO.items() for also in names.split()
-}
+    return {fold(name): name for name in names}

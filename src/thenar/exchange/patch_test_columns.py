@@ -1,9 +1,8 @@
 """Which column of a file of patch tests means what?"""
 
-import unicodedata
 from collections.abc import Mapping, Sequence
 
-from thenar.exchange.delimited import tidy
+from thenar.exchange.headers import Headers
 from thenar.exchange.problems import Problem
 
 CALLED = {  # field: the header a file is best given
@@ -36,6 +35,7 @@ _ALSO = {
     "read_on": "readingday date",
     "grade": "reaction reading",
 }
+HEADERS = Headers(CALLED, _ALSO)
 
 
 def count_known_headers(cells: Sequence[str]) -> int:
@@ -46,7 +46,7 @@ def count_known_headers(cells: Sequence[str]) -> int:
     >>> count_known_headers(["Test", "Put on", "Moon"])
     2
     """
-    return sum(_fold(cell) in _MEANS for cell in cells)
+    return HEADERS.count_known(cells)
 
 
 def find_columns(headers: Sequence[str], line: int) -> tuple[Mapping[str, int], tuple[Problem, ...]]:
@@ -58,30 +58,4 @@ def find_columns(headers: Sequence[str], line: int) -> tuple[Mapping[str, int], 
     >>> places["hapten"], problems[0].says
     (3, "No column is headed 'grade'.")
     """
-    found: dict[str, list[int]] = {}
-    for place, header in enumerate(headers):
-        if field := _MEANS.get(_fold(header)):
-            found.setdefault(field, []).append(place)
-    twice = [
-        Problem(line, headers[places[1]], f"Two columns name the {CALLED[field]}.", "Keep one.", serious=True)
-        for field, places in found.items()
-        if len(places) > 1
-    ]
-    missing = [
-        Problem(
-            line, "", f"No column is headed '{CALLED[field]}'.", "Add or rename the column.", serious=True
-        )
-        for field in NEEDED
-        if field not in found
-    ]
-    return {field: places[0] for field, places in found.items()}, (*twice, *missing)
-
-
-def _fold(text: str) -> str:
-    decomposed = unicodedata.normalize("NFKD", tidy(text)).casefold()
-    return "".join(letter for letter in decomposed if letter.isalnum())
-
-
-_MEANS = {_fold(header): field for field, header in CALLED.items()} | {
-    also: field for field, names in _ALSO.items() for also in names.split()
-}
+    return HEADERS.find(headers, line, NEEDED)

@@ -23,6 +23,7 @@ from thenar.allergy.patch_test import (
 )
 from thenar.allergy.product import Category
 from thenar.errors import BadInput
+from thenar.exchange.cells import plain_text
 from thenar.exchange.delimited import Row, open_delimited, tidy, unseen_character
 from thenar.exchange.patch_test_columns import (
     CALLED,
@@ -313,15 +314,7 @@ class _FileReading:
         return True
 
     def _text(self, row: Row, field: str) -> str:
-        place = self.places.get(field)
-        if place is None or place >= len(row.cells):
-            return ""
-        cell = row.cells[place]
-        if len(cell) > MAX_CELL_CHARACTERS or unseen_character(cell):
-            says = "The cell is too long, or holds a character that can't be seen."
-            self.problems.ask(row.line, field, says, "Type the cell again by hand.")
-            return ""
-        text = tidy(cell)
+        text = plain_text(row, field, self.places, self.problems, longest=MAX_CELL_CHARACTERS)
         if field != "grade" and text.startswith(_FORMULA_SIGNS):
             says = f"The cell begins with '{text[0]}' as a formula does."
             self.problems.ask(row.line, field, says, "Write the text without that sign.")

@@ -1,10 +1,10 @@
 """Which column of a list of products holds what?"""
 
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from thenar.exchange.delimited import LONGEST_HEADER, tidy
+from thenar.exchange.headers import Headers
 from thenar.exchange.problems import Problem
 
 CALLED = {  # field: the header a file is best given
@@ -46,6 +46,7 @@ _ALSO = {
     "per_year": "costayear priceofkeeping",
     "areas": "area stockedin wards",
 }
+HEADERS = Headers(CALLED, _ALSO)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,7 @@ def count_known_headers(cells: Sequence[str]) -> int:
     >>> count_known_headers(["Code", "INCI", "Weather"])
     2
     """
-    return sum(_folded(cell) in _MEANS for cell in cells)
+    return HEADERS.count_known(cells)
 
 
 def map_columns(cells: Sequence[str], line: int) -> Heading:
@@ -81,7 +82,7 @@ def map_columns(cells: Sequence[str], line: int) -> Heading:
     places: dict[str, int] = {}
     problems: list[Problem] = []
     for place, cell in enumerate(cells):
-        field = _MEANS.get(_folded(cell))
+        field = HEADERS.field_of(cell)
         if field in places:
             says = f"Two columns name the {CALLED[field]}."
             problems.append(
@@ -99,13 +100,3 @@ def map_columns(cells: Sequence[str], line: int) -> Heading:
         tidy(cell)[:LONGEST_HEADER] for place, cell in enumerate(cells) if cell.strip() and place not in read
     )
     return Heading(places, columns, unused, tuple(problems))
-
-
-def _folded(header: str) -> str:
-    decomposed = unicodedata.normalize("NFKD", tidy(header)).casefold()
-    return "".join(letter for letter in decomposed if letter.isalnum())
-
-
-_MEANS = {_folded(header): field for field, header in CALLED.items()} | {
-    also: field for field, names in _ALSO.items() for also in names.split()
-}
